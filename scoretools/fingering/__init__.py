@@ -1,0 +1,1 @@
+"""Which string, position and finger each note is likely played with."""

@@ -1,0 +1,185 @@
+"""From terms and weights to cost tables, and back to the items of a chosen path.
+
+Costs are whole thousandths of a point, so that sums do not depend on their order and equal
+fingerings are equal to the last digit.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoretools.fingering.note_terms import NOTE_TERMS
+from scoretools.fingering.states import Hand, States
+from scoretools.fingering.step_terms import STEP_TERMS, Pairs, When, held_note_moves
+from scoretools.fingering.weights import Weights
+
+__all__ = [
+    "FORBIDDEN",
+    "HASTE_STEPS",
+    "POINT",
+    "Context",
+    "NoteCosts",
+    "StepCosts",
+    "haste",
+    "note_costs",
+    "note_items",
+    "step_costs",
+    "step_items",
+]
+
+IntArray = NDArray[np.int64]
+FloatArray = NDArray[np.float64]
+
+POINT = 1000
+"""Cost units in a point."""
+
+FORBIDDEN = 10**12
+"""Cost units of a step that no hand can take; more than any whole part can cost."""
+
+HASTE_STEPS = 16
+"""Haste is counted in sixteenths, so that steps alike in all else share a table."""
+
+LONGEST_COUNTED_S = 2.0
+"""A note longer than this counts as this long, seconds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What surrounds a step, apart from the notes themselves."""
+
+    slurred: bool
+    """Whether a slur joins the two events."""
+    haste: int
+    """Haste in sixteenths, 0 to 16."""
+    rest: bool
+    """Whether silence comes between."""
+
+
+def haste(seconds: float) -> int:
+    """Haste of a step that takes so many seconds, in sixteenths.
+
+    A quarter of a second gives one half; a slow step tends to 0, an instant one to 16.
+    """
+    return round(HASTE_STEPS * 0.25 / (0.25 + seconds))
+
+
+# ── events ──────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NoteCosts:
+    """Costs of the states of an event, points."""
+
+    per_event: FloatArray
+    """(n,) points whatever the length."""
+    per_second: FloatArray
+    """(n,) points a second."""
+
+    def lasting(self, seconds: float) -> IntArray:
+        """(n,) cost units for an event of this length."""
+        points = self.per_event + self.per_second * min(seconds, LONGEST_COUNTED_S)
+        return np.asarray(np.rint(points * POINT), dtype=np.int64)
+
+
+def note_costs(hand: Hand, weights: Weights, states: States) -> NoteCosts:
+    """Price every state of an event by itself."""
+    per_event = np.zeros(len(states))
+    per_second = np.zeros(len(states))
+    for term in NOTE_TERMS:
+        weight = weights.note[term.name]
+        if weight:
+            into = per_second if term.per_second else per_event
+            into += weight * term.measure(hand, states)
+    return NoteCosts(per_event, per_second)
+
+
+def note_items(
+    hand: Hand, weights: Weights, states: States, seconds: FloatArray
+) -> Mapping[str, FloatArray]:
+    """Itemise the note terms of states, one event a row, in points.
+
+    Parameters
+    ----------
+    seconds
+        (n,) lengths of the events.
+    """
+    lengths = np.minimum(seconds, LONGEST_COUNTED_S)
+    return {
+        term.name: weights.note[term.name]
+        * term.measure(hand, states)
+        * (lengths if term.per_second else 1.0)
+        for term in NOTE_TERMS
+    }
+
+
+# ── steps ───────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StepCosts:
+    """Costs of the steps between two sets of states, points; leading shape of the pairs."""
+
+    always: FloatArray
+    """Points whatever the context."""
+    slurred: FloatArray
+    """Points more under a slur."""
+    hasty: FloatArray
+    """Points more at full haste."""
+    unbroken: FloatArray
+    """Points more where no rest comes between."""
+    forbidden: NDArray[np.bool_]
+    """Where no hand can go."""
+
+    def within(self, context: Context) -> IntArray:
+        """Cost units in a context."""
+        points = self.always + self.hasty * (context.haste / HASTE_STEPS)
+        if context.slurred:
+            points = points + self.slurred
+        if not context.rest:
+            points = points + self.unbroken
+        units = np.rint(points * POINT).astype(np.int64)
+        units[self.forbidden] = FORBIDDEN
+        return units
+
+
+def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
+    """Price every step between two sets of states."""
+    shape = np.broadcast_shapes(pairs.home[0].shape, pairs.home[1].shape)
+    sums = {when: np.zeros(shape) for when in When}
+    for term in STEP_TERMS:
+        weight = weights.step[term.name]
+        if weight:
+            sums[term.when] += weight * term.measure(pairs)
+    return StepCosts(
+        always=sums[When.ALWAYS],
+        slurred=sums[When.SLURRED],
+        hasty=sums[When.HASTE],
+        unbroken=sums[When.UNBROKEN],
+        forbidden=held_note_moves(pairs),
+    )
+
+
+def step_items(
+    weights: Weights, pairs: Pairs, slurred: FloatArray, hasty: FloatArray, unbroken: FloatArray
+) -> Mapping[str, FloatArray]:
+    """Itemise the step terms of listed pairs, one step a row, in points.
+
+    Parameters
+    ----------
+    slurred, unbroken
+        (n,) 1 where the context holds, else 0.
+    hasty
+        (n,) haste from 0 to 1.
+    """
+    scale = {
+        When.ALWAYS: np.ones_like(slurred),
+        When.SLURRED: slurred,
+        When.HASTE: hasty,
+        When.UNBROKEN: unbroken,
+    }
+    return {
+        term.name: weights.step[term.name] * term.measure(pairs) * scale[term.when]
+        for term in STEP_TERMS
+    }

@@ -1,0 +1,187 @@
+"""Prices on one event alone, whatever comes before and after.
+
+Every term measures the states of an event in its own unit; the weight of its profile turns units
+into points. Reasons are common practice; no published weights exist.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoretools.fingering.states import LET_GO, Hand, States
+from scoretools.hand import FRAME, SLOTS, SlotKind, stretch_mm
+from scoretools.instrument import HIGHEST_POSITION, usual_home
+from scoretools.model import Offset, PositionNumber
+
+__all__ = ["NOTE_TERMS", "NoteTerm"]
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class NoteTerm:
+    """A price on one event alone."""
+
+    name: str
+    """Name, as in ``weights.toml`` and in explanations."""
+    unit: str
+    """What one unit is."""
+    per_second: bool
+    """Whether it counts per second of the note (at most two), not per event."""
+    measure: Callable[[Hand, States], FloatArray]
+    """(n,) units for each state."""
+    reason: str
+    """Why players avoid it."""
+
+
+def _stopped(states: States) -> BoolArray:
+    return np.asarray(states.finger > 0)
+
+
+def _slot(states: States) -> IntArray:
+    return np.asarray(states.offset - states.home[:, None])
+
+
+@cache
+def _slot_kinds() -> NDArray[np.int64]:
+    """Kind of slot by finger and distance from home (shifted by one), as an index."""
+    kinds = list(SlotKind)
+    table = np.full((5, 9), kinds.index(SlotKind.ORDINARY), dtype=np.int64)
+    for slot in SLOTS:
+        table[slot.finger, slot.from_home + 1] = kinds.index(slot.kind)
+    return table
+
+
+def _count_kind(kind: SlotKind) -> Callable[[Hand, States], FloatArray]:
+    wanted = list(SlotKind).index(kind)
+
+    def measure(hand: Hand, states: States) -> FloatArray:
+        stopped = _stopped(states)
+        slot = np.where(stopped, _slot(states), 0)
+        found = _slot_kinds()[np.maximum(states.finger, 0), slot + 1] == wanted
+        return np.asarray((found & stopped).sum(axis=1), dtype=np.float64)
+
+    return measure
+
+
+def _positions_above_first(hand: Hand, states: States) -> FloatArray:
+    return np.asarray(np.maximum(states.position - 1, 0) * _stopped(states).any(axis=1), float)
+
+
+def _half_position(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.position == 0) & _stopped(states).any(axis=1), dtype=np.float64)
+
+
+def _even_position(hand: Hand, states: States) -> FloatArray:
+    even = (states.position > 0) & (states.position % 2 == 0)
+    return np.asarray(even & _stopped(states).any(axis=1), dtype=np.float64)
+
+
+def _beyond_ceiling(hand: Hand, states: States) -> FloatArray:
+    return np.asarray(np.maximum(states.position - hand.ceiling, 0), dtype=np.float64)
+
+
+def _hand_off_place(hand: Hand, states: States) -> FloatArray:
+    usual = np.array(
+        [usual_home(hand.instrument, PositionNumber(p)) for p in range(HIGHEST_POSITION + 1)]
+    )
+    away = np.abs(states.home - usual[states.position])
+    return np.asarray(away * _stopped(states).any(axis=1), dtype=np.float64)
+
+
+def _stretch_cm(hand: Hand, states: States) -> FloatArray:
+    stopped = _stopped(states)
+    slot = _slot(states)
+    low = np.minimum(np.where(stopped, slot, 0).min(axis=1), 0)
+    high = np.maximum(np.where(stopped, slot, 0).max(axis=1), FRAME)
+    spans = {
+        (home, lo, hi): stretch_mm(hand.instrument, hand.reach, Offset(home), lo, hi) / 10.0
+        for home, lo, hi in set(zip(states.home.tolist(), low.tolist(), high.tolist(), strict=True))
+    }
+    keys = zip(states.home.tolist(), low.tolist(), high.tolist(), strict=True)
+    return np.array([spans[key] for key in keys]) * stopped.any(axis=1)
+
+
+def _fourth_finger(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.finger == 4).sum(axis=1), dtype=np.float64)
+
+
+def _open_string(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.finger == 0).sum(axis=1), dtype=np.float64)
+
+
+def _high_on_low_string(hand: Hand, states: States) -> FloatArray:
+    below_top = len(hand.instrument.strings) - 1 - states.string
+    above_third = np.maximum(states.position - 3, 0)
+    return np.asarray((below_top * _stopped(states)).max(axis=1) * above_third, dtype=np.float64)
+
+
+def _letter_against_finger(hand: Hand, states: States) -> FloatArray:
+    return np.asarray(np.abs(states.finger - states.letter_finger).sum(axis=1), dtype=np.float64)
+
+
+def _fifth_under_one_finger(hand: Hand, states: States) -> FloatArray:
+    count = states.finger.shape[1]
+    total = np.zeros(len(states))
+    for a in range(count):
+        for b in range(a + 1, count):
+            same = (states.finger[:, a] == states.finger[:, b]) & (states.finger[:, a] > 0)
+            total += same
+    return total
+
+
+def _broken_chord(hand: Hand, states: States) -> FloatArray:
+    return states.broken.astype(np.float64)
+
+
+def _released(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.finger == LET_GO).sum(axis=1), dtype=np.float64)
+
+
+NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
+    NoteTerm(*row)
+    for row in (
+        ("above first position", "position", False, _positions_above_first,
+         "first position is the one the ear and the open strings know best"),
+        ("half position", "event", False, _half_position,
+         "the hand leaves its rest against the neck's end"),
+        ("even position", "event", False, _even_position,
+         "second, fourth and sixth position lack the fingering patterns learnt first"),
+        ("beyond the ceiling", "position", False, _beyond_ceiling,
+         "the player does not go there yet"),
+        ("hand off its place", "semitone", False, _hand_off_place,
+         "a hand a half step lower or higher than usual has lost its landmarks"),
+        ("reach back", "finger", False, _count_kind(SlotKind.REACH_BACK),
+         "the first finger leaves the frame while the hand stays"),
+        ("extension", "finger", False, _count_kind(SlotKind.EXTENDED),
+         "a finger leaves the frame upwards"),
+        ("stretch", "cm beyond the comfortable span", False, _stretch_cm,
+         "small on a high place or a large hand, hard on a low place"),
+        ("contraction", "finger", False, _count_kind(SlotKind.CONTRACTED),
+         "crowded fingers"),
+        ("low fourth finger", "finger", False, _count_kind(SlotKind.LOW_FOURTH),
+         "the fourth finger curls back"),
+        ("fourth finger", "finger", False, _fourth_finger,
+         "the weakest finger"),
+        ("open string", "string", False, _open_string,
+         "another colour, and no vibrato"),
+        ("open string rings on", "string, per second", True, _open_string,
+         "a long open string stands out"),
+        ("high on a low string", "strings below the top times positions above third", False,
+         _high_on_low_string, "the elbow must come round, and the string speaks late"),
+        ("letter against finger", "letter", False, _letter_against_finger,
+         "a letter calls for its finger; another one misleads the eye"),
+        ("fifth under one finger", "pair of notes", False, _fifth_under_one_finger,
+         "one fingertip must stop two strings in tune"),
+        ("broken chord", "chord", False, _broken_chord,
+         "fingers must move while the bow turns"),
+        ("held note let go", "note, per event", False, _released,
+         "the written length is not kept"),
+    )
+)  # fmt: skip
+"""Prices on one event alone."""

@@ -1,0 +1,254 @@
+"""The cheapest complete fingering, and by how much every alternative is dearer.
+
+Exact dynamic programming: a forward pass gives the least cost of reaching every state, a backward
+pass the least cost of going on from it; their sum is the cost of the best complete fingering
+through that state. Printed marks come first: fewest broken, then cost. Where two fingerings cost
+the same the earlier row wins (see `scoretools.fingering.states`), from the last event backwards.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scoretools.fingering.cost import HASTE_STEPS, POINT, note_items, step_items
+from scoretools.fingering.states import Hand, States
+from scoretools.fingering.step_terms import Pairs
+from scoretools.fingering.trellis import Moment, Table, Trellis, build, step_tables
+from scoretools.fingering.weights import Weights
+from scoretools.model import (
+    Certainty,
+    Choice,
+    Event,
+    Offset,
+    Placement,
+    PositionNumber,
+    Step,
+)
+
+__all__ = ["BROKEN_MARK", "Fingering", "Passes", "best_path", "finger", "run_passes"]
+
+IntArray = NDArray[np.int64]
+FloatArray = NDArray[np.float64]
+
+BROKEN_MARK = 10**13
+"""Cost units of a printed mark not honoured: more than all else together, so it comes first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fingering:
+    """The result of a search."""
+
+    steps: tuple[Step, ...]
+    """One for each event of the part."""
+    cost: float
+    """Points of the whole fingering, broken marks not counted."""
+    marks_broken: tuple[int, ...]
+    """For each event, the number of printed marks not honoured."""
+    unplayable: tuple[int, ...]
+    """Indices of the events no hand can play."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Passes:
+    """Forward and backward pass; one array for each moment."""
+
+    own: tuple[IntArray, ...]
+    """Cost of each state by itself, broken marks included."""
+    forward: tuple[IntArray, ...]
+    """Least cost up to and including each state."""
+    backward: tuple[IntArray, ...]
+    """Least cost of all that follows each state."""
+
+
+def finger(
+    hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool = True
+) -> Fingering:
+    """Find the cheapest complete fingering of a part.
+
+    Parameters
+    ----------
+    hand
+        Instrument, reach and ceiling.
+    weights
+        The profile.
+    events
+        All events of the part.
+    use_marks
+        Whether printed marks are honoured.
+    """
+    trellis = build(hand, weights, events, use_marks)
+    if not trellis.moments:
+        nothing = Step(None, (), ())
+        none_broken = (0,) * len(events)
+        return Fingering((nothing,) * len(events), 0.0, none_broken, trellis.unplayable)
+    table = step_tables(trellis)
+    passes = run_passes(trellis, table)
+    path = best_path(trellis, passes, table)
+    return _as_fingering(trellis, passes, path, events)
+
+
+# ── passes ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def run_passes(trellis: Trellis, table: Table) -> Passes:
+    """Run both passes over a graph of at least one moment."""
+    moments = trellis.moments
+    own = tuple(_own(moment) for moment in moments)
+    forward = [own[0]]
+    for index in range(1, len(moments)):
+        reached = (forward[-1][:, None] + table(index)).min(axis=0)
+        forward.append(reached + own[index])
+    ahead = np.zeros(len(own[-1]), dtype=np.int64)
+    backward = [ahead]
+    for index in range(len(moments) - 1, 0, -1):
+        ahead = (table(index) + (own[index] + ahead)[None, :]).min(axis=1)
+        backward.append(ahead)
+    return Passes(own, tuple(forward), tuple(reversed(backward)))
+
+
+def _own(moment: Moment) -> IntArray:
+    return moment.kind.costs.lasting(moment.seconds) + BROKEN_MARK * moment.kind.broken
+
+
+def best_path(trellis: Trellis, passes: Passes, table: Table) -> tuple[int, ...]:
+    """Follow the cheapest complete fingering; one row for each moment."""
+    row = int(passes.forward[-1].argmin())
+    rows = [row]
+    for index in range(len(trellis.moments) - 1, 0, -1):
+        row = int((passes.forward[index - 1] + table(index)[:, row]).argmin())
+        rows.append(row)
+    return tuple(reversed(rows))
+
+
+# ── result ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _as_fingering(
+    trellis: Trellis, passes: Passes, path: tuple[int, ...], events: Sequence[Event]
+) -> Fingering:
+    items = _items(trellis, path)
+    steps = [Step(None, (), ())] * len(events)
+    broken = [0] * len(events)
+    for index, (moment, row) in enumerate(zip(trellis.moments, path, strict=True)):
+        event = events[moment.event]
+        steps[moment.event] = Step(
+            placement=_placement(moment.kind.states, row),
+            choices=tuple(_choices(trellis.weights, passes, index, moment, row, event)),
+            costs=items[index],
+        )
+        broken[moment.event] = int(moment.kind.broken[row])
+    total = int(passes.forward[-1].min()) - BROKEN_MARK * sum(broken)
+    return Fingering(tuple(steps), total / POINT, tuple(broken), trellis.unplayable)
+
+
+def _placement(states: States, row: int) -> Placement:
+    return Placement(
+        home=Offset(int(states.home[row])),
+        position=PositionNumber(int(states.position[row])),
+        stops=states.stops(row),
+        broken=bool(states.broken[row]),
+    )
+
+
+def _choices(
+    weights: Weights, passes: Passes, index: int, moment: Moment, row: int, event: Event
+) -> Iterator[Choice]:
+    states = moment.kind.states
+    # The marks printed here are lifted, so that the margin tells what the music alone would say.
+    through = passes.forward[index] + passes.backward[index] - BROKEN_MARK * moment.kind.broken
+    stops = states.stops(row)
+    for column, note in enumerate(event.notes):
+        string, fingers = states.string[:, column], states.finger[:, column]
+        other = (string != string[row]) | (fingers != fingers[row])
+        margin = None
+        if other.any():
+            dearer = int(through[other].min()) - int(through[row])
+            margin = dearer / POINT if dearer < BROKEN_MARK // 2 else None
+        printed = bool(note.marks.fingers or note.marks.open_string)
+        decided = printed and moment.kind.broken[row] == 0
+        yield Choice(stops[column], margin, _certainty(weights, margin, decided))
+
+
+def _certainty(weights: Weights, margin: float | None, decided: bool) -> Certainty:
+    """Put a margin in a word; a finger the edition prints is sure."""
+    if decided or margin is None or margin >= weights.sure:
+        return Certainty.SURE
+    return Certainty.LIKELY if margin >= weights.likely else Certainty.OPEN
+
+
+# ── items ───────────────────────────────────────────────────────────────────────────────────────
+
+_Items = tuple[tuple[str, float], ...]
+
+
+def _items(trellis: Trellis, path: tuple[int, ...]) -> list[_Items]:
+    """Itemise the chosen path, all events of one size at a time."""
+    found: list[list[tuple[str, float]]] = [[] for _ in path]
+    for indices in _by(lambda i: len(trellis.moments[i].kind.pitch), range(len(path))):
+        states = _rows(trellis, path, indices)
+        seconds = np.array([trellis.moments[i].seconds for i in indices])
+        _collect(found, indices, note_items(trellis.hand, trellis.weights, states, seconds))
+    for indices in _by(lambda i: _sizes(trellis, i), range(1, len(path))):
+        _collect(found, indices, _step_items(trellis, path, indices))
+    return [tuple(items) for items in found]
+
+
+def _sizes(trellis: Trellis, index: int) -> tuple[int, int]:
+    before, after = trellis.moments[index - 1], trellis.moments[index]
+    return len(before.kind.pitch), len(after.kind.pitch)
+
+
+def _by(size: Callable[[int], object], indices: range) -> list[list[int]]:
+    groups: dict[object, list[int]] = {}
+    for index in indices:
+        groups.setdefault(size(index), []).append(index)
+    return list(groups.values())
+
+
+def _collect(
+    found: list[list[tuple[str, float]]], indices: list[int], items: Mapping[str, FloatArray]
+) -> None:
+    for name, points in items.items():
+        for place in np.flatnonzero(np.abs(points) * POINT >= 0.5).tolist():
+            found[indices[place]].append((name, round(float(points[place]), 3)))
+
+
+def _rows(trellis: Trellis, path: tuple[int, ...], indices: list[int]) -> States:
+    def gather(field: str) -> NDArray[np.int64]:
+        return np.stack([getattr(trellis.moments[i].kind.states, field)[path[i]] for i in indices])
+
+    return States(
+        home=gather("home"),
+        position=gather("position"),
+        string=gather("string"),
+        finger=gather("finger"),
+        offset=gather("offset"),
+        letter_finger=gather("letter_finger"),
+        broken=gather("broken").astype(np.bool_),
+    )
+
+
+def _step_items(
+    trellis: Trellis, path: tuple[int, ...], indices: list[int]
+) -> Mapping[str, FloatArray]:
+    moments = trellis.moments
+    previous = [index - 1 for index in indices]
+    pairs = Pairs.listed(
+        trellis.hand,
+        _rows(trellis, path, previous),
+        _rows(trellis, path, indices),
+        (
+            np.stack([moments[i].kind.pitch for i in previous]),
+            np.stack([moments[i].kind.pitch for i in indices]),
+        ),
+    )
+    contexts = [moments[i].context for i in indices]
+    return step_items(
+        trellis.weights,
+        pairs,
+        slurred=np.array([float(context.slurred) for context in contexts]),
+        hasty=np.array([context.haste / HASTE_STEPS for context in contexts]),
+        unbroken=np.array([float(not context.rest) for context in contexts]),
+    )

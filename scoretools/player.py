@@ -1,0 +1,189 @@
+"""The player: what this hand reaches, how high it goes, which shapes it knows already.
+
+A player file is TOML; every field may be left out::
+
+    name = "Mira"
+    instrument = "violin"          # violin or viola; by default the part's own
+    size = "3/4"                   # or string_length_mm = 305
+    reach_mm = 70                  # first to fourth finger, comfortably, in first position
+    highest_position = 3           # 0.5 (half position) to 12
+    profile = "developing-player"
+    known_shapes = ["W-H-W", "H-W-W"]
+    weak_fourth_finger = true
+    open_strings = "avoid"         # welcome, as usual or avoid
+    extensions = false             # keep to hand shapes without a stretched finger
+    minutes_per_day = 20
+"""
+
+import os
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from scoretools.errors import PlayerError
+from scoretools.instrument import HIGHEST_POSITION, STRING_LENGTHS_MM
+from scoretools.model import PositionNumber
+
+__all__ = ["DEFAULT_PROFILE", "OPEN_STRING_WISHES", "PROFILES", "Player", "read_player"]
+
+PROFILES = ("first-position-student", "developing-player", "professional")
+"""Names of the profiles of weights."""
+
+DEFAULT_PROFILE = "developing-player"
+"""The profile used when none is asked for."""
+
+OPEN_STRING_WISHES = ("welcome", "as usual", "avoid")
+"""How gladly open strings are taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class Player:
+    """A player; the defaults suit an average hand on an instrument of its own size."""
+
+    name: str = ""
+    """For the page's heading."""
+    instrument: str | None = None
+    """``violin`` or ``viola``; none: the part's own."""
+    size: str | None = None
+    """Named size; none: full-size violin, medium viola."""
+    string_length_mm: float | None = None
+    """Measured vibrating length, mm; goes before the size."""
+    reach_mm: float | None = None
+    """Comfortable span from first to fourth finger in first position, mm; none: a hand that fits
+    its instrument, that is, the perfect fourth above the usual first finger."""
+    highest_position: PositionNumber | None = None
+    """Highest position; none: from the notes."""
+    profile: str = DEFAULT_PROFILE
+    """One of `PROFILES`."""
+    known_shapes: tuple[str, ...] = ()
+    """Shapes known already, such as ``W-H-W``."""
+    weak_fourth_finger: bool = False
+    """Whether fingerings light on the fourth finger are wanted."""
+    open_strings: str = "as usual"
+    """One of `OPEN_STRING_WISHES`."""
+    extensions: bool = True
+    """Whether stretched fingers are offered where there is another way."""
+    minutes_per_day: int = 20
+    """Practice time for the drills, minutes a day."""
+
+
+def read_player(path: str | os.PathLike[str]) -> Player:
+    """Read a player file.
+
+    Parameters
+    ----------
+    path
+        A TOML file; its fields are those of `Player`.
+
+    Raises
+    ------
+    PlayerError
+        If the file cannot be read, is not TOML, or a field is unknown or has a wrong value; the
+        sentence names the file and the field.
+    """
+    path = Path(path)
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise PlayerError(
+            f"{path}: the player file cannot be read ({error.strerror or error}); check the name"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise PlayerError(
+            f"{path}: the player file is not plain text in UTF-8; save it again as UTF-8"
+        ) from error
+    except tomllib.TOMLDecodeError as error:
+        raise PlayerError(f"{path}: not a TOML file ({error}); mend that line") from error
+    try:
+        return _player_from(data)
+    except PlayerError as error:
+        raise PlayerError(f"{path}: {error}") from None
+
+
+def _player_from(data: Mapping[str, Any]) -> Player:
+    known = [field.name for field in fields(Player)]
+    for name in data:
+        if name not in known:
+            raise PlayerError(f"{name}: no such field; the fields are {', '.join(known)}")
+    return Player(**{name: _FIELDS[name](name, value) for name, value in data.items()})
+
+
+def _text(name: str, value: object) -> str:
+    if not isinstance(value, str):
+        raise PlayerError(f"{name}: {value!r} is not a text in quotation marks")
+    return value
+
+
+def _one_of(*words: str) -> Callable[[str, object], str]:
+    def check(name: str, value: object) -> str:
+        if value not in words:
+            raise PlayerError(f"{name}: {value!r} is not one of {', '.join(words)}")
+        return str(value)
+
+    return check
+
+
+def _between(low: float, high: float, unit: str) -> Callable[[str, object], float]:
+    def check(name: str, value: object) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise PlayerError(f"{name}: {value!r} is not a number")
+        if not low <= value <= high:
+            raise PlayerError(f"{name}: {value:g} is outside {low:g} to {high:g}{unit}")
+        return float(value)
+
+    return check
+
+
+def _whole_minutes(name: str, value: object) -> int:
+    minutes = _between(1, 300, " minutes")(name, value)
+    if minutes != int(minutes):
+        raise PlayerError(f"{name}: {minutes:g} is not a whole number of minutes")
+    return int(minutes)
+
+
+def _position(name: str, value: object) -> PositionNumber:
+    number = _between(0.5, HIGHEST_POSITION, "")(name, value)
+    if number != 0.5 and number != int(number):
+        raise PlayerError(f"{name}: {number:g} is no position; write 0.5 or a whole number")
+    return PositionNumber(int(number))
+
+
+def _yes_or_no(name: str, value: object) -> bool:
+    if not isinstance(value, bool):
+        raise PlayerError(f"{name}: {value!r} is not true or false")
+    return value
+
+
+def _shapes(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(shape, str) for shape in value):
+        raise PlayerError(f"{name}: {value!r} is not a list of shapes in quotation marks")
+    for shape in value:
+        letters = shape.split("-")
+        if len(letters) != 3 or not set(letters) <= {"H", "W", "A"}:
+            raise PlayerError(
+                f"{name}: {shape!r} is no shape; write three gaps such as W-H-W "
+                "(H half step, W whole step, A augmented second)"
+            )
+    return tuple(value)
+
+
+_FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
+    {
+        "name": _text,
+        "instrument": _one_of(*STRING_LENGTHS_MM),
+        "size": _one_of(*(size for sizes in STRING_LENGTHS_MM.values() for size in sizes)),
+        "string_length_mm": _between(150, 450, " mm"),
+        "reach_mm": _between(20, 150, " mm"),
+        "highest_position": _position,
+        "profile": _one_of(*PROFILES),
+        "known_shapes": _shapes,
+        "weak_fourth_finger": _yes_or_no,
+        "open_strings": _one_of(*OPEN_STRING_WISHES),
+        "extensions": _yes_or_no,
+        "minutes_per_day": _whole_minutes,
+    }
+)
+"""How each field of a player file is checked."""

@@ -108,7 +108,7 @@ class Key:
     alters: tuple[int, int, int, int, int, int, int]
     """What the signature does to C, D, E, F, G, A, B, in semitones."""
     fifths: int | None
-    """Sharps (positive) or flats (negative); none when the signature follows no circle of fifths."""
+    """Sharps (positive) or flats (negative); none where the signature is no such row."""
     mode: str | None
     """``major``, ``minor`` … as the score says, else none."""
 
@@ -463,10 +463,13 @@ class Demand:
     """The shape, where the demand is tied to one."""
     before: Shape | None = None
     """For a change of shape: the shape it comes from."""
-    fingers: tuple[Finger, ...] = ()
-    """Fingers that carry it: the changing finger, the two of a frame, from and to of a shift."""
+    stops: tuple[Stop, ...] = ()
+    """Stops that carry it at its first moment: both places of a finger that changes, the notes of
+    a double stop from the lowest string, departure and arrival of a shift."""
     from_position: PositionNumber | None = None
     """For a shift: the position it leaves."""
+    travel: int = 0
+    """For a shift: semitones the hand moves, negative towards the scroll."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,163 @@
+"""From a part and a player to everything the program says: the one place that knows the order.
+
+Pure: reads no file, writes none.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from scoretools.demands import gather, moments
+from scoretools.drills.choose import choose
+from scoretools.errors import PlayerError
+from scoretools.fingering.ceiling import ceiling_from_notes
+from scoretools.fingering.search import Fingering, finger
+from scoretools.fingering.states import Hand
+from scoretools.fingering.weights import Weights, weights_for
+from scoretools.hand import Reach, hand_reach
+from scoretools.instrument import Instrument, instrument, ordinal, position_label, string_names
+from scoretools.model import Analysis, Event, Note, Notice, Part, PositionNumber
+from scoretools.passages import as_passages, bar_loads, passage_of_events, shapes_of_notes
+from scoretools.player import Player
+from scoretools.read.timing import clock_of, seconds
+from scoretools.shapes import spans
+
+__all__ = ["analyse", "instrument_of"]
+
+
+def analyse(part: Part, player: Player | None = None, use_marks: bool = True) -> Analysis:
+    """Work out what a part asks of a player's left hand, and what to practise.
+
+    Parameters
+    ----------
+    part
+        A part as `scoretools.read_part` returns it.
+    player
+        Who plays; by default a developing player with an average hand.
+    use_marks
+        Whether printed fingerings and strings are honoured.
+
+    Returns
+    -------
+    Analysis
+        Fingering, shapes, passages, demands, loads and drills.
+
+    Raises
+    ------
+    PlayerError
+        If the player plays another instrument than the part is for.
+    """
+    player = player or Player()
+    played = instrument_of(part, player)
+    reach = hand_reach(played, player)
+    weights = weights_for(player)
+    ceiling, ceiling_from = _ceiling(part, player, weights, played, reach, use_marks)
+    hand = Hand(played, reach, ceiling, player.extensions)
+    fingering = finger(hand, weights, part.events, use_marks)
+    hand_spans = spans(played, part.events, fingering.steps)
+    found = moments(played, fingering.steps, hand_spans)
+    demands = gather(part.events, fingering.steps, part.tempi, found)
+    passages = as_passages(hand_spans)
+    passage_of = passage_of_events(
+        passages, [step.placement is not None for step in fingering.steps]
+    )
+    strings = [[choice.stop.string for choice in step.choices] for step in fingering.steps]
+    return Analysis(
+        part=part,
+        profile=weights.profile,
+        ceiling=ceiling,
+        ceiling_from=ceiling_from,
+        string_names=string_names(played),
+        steps=fingering.steps,
+        shapes=shapes_of_notes(passages, passage_of, strings),
+        passages=passages,
+        passage_of=passage_of,
+        demands=demands,
+        loads=bar_loads(played, part.measures, _bar_seconds(part), part.events, found),
+        drills=choose(played, player, demands),
+        notices=(*part.notices, *_notices(part, played, fingering, ceiling)),
+        cost=fingering.cost,
+        marks_broken=sum(fingering.marks_broken),
+    )
+
+
+def instrument_of(part: Part, player: Player) -> Instrument:
+    """Make the instrument a part is played on, in the player's size and the part's tuning.
+
+    Raises
+    ------
+    PlayerError
+        If the player plays another instrument than the part is for.
+    """
+    if player.instrument not in (None, part.instrument):
+        raise PlayerError(
+            f"instrument: the player plays the {player.instrument}, but the part "
+            f"“{part.name}” of {part.source} is for {part.instrument}; choose another part"
+        )
+    return instrument(part.instrument, player.size, player.string_length_mm, part.tuning)
+
+
+def _ceiling(
+    part: Part,
+    player: Player,
+    weights: Weights,
+    played: Instrument,
+    reach: Reach,
+    use_marks: bool,
+) -> tuple[PositionNumber, str]:
+    if player.highest_position is not None:
+        return player.highest_position, "player"
+    if weights.ceiling is not None:
+        return weights.ceiling, "profile"
+    return ceiling_from_notes(played, reach, part.events, use_marks), "notes"
+
+
+def _bar_seconds(part: Part) -> list[float]:
+    clock = clock_of(part.tempi)
+    return [
+        seconds(clock, measure.onset_ql + measure.duration_ql) - seconds(clock, measure.onset_ql)
+        for measure in part.measures
+    ]
+
+
+# ── notices ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def _notices(
+    part: Part, played: Instrument, fingering: Fingering, ceiling: PositionNumber
+) -> Iterator[Notice]:
+    for index in fingering.unplayable:
+        event = part.events[index]
+        yield Notice(_why_unplayable(played, event.notes), event.measure)
+    for index, count in enumerate(fingering.marks_broken):
+        if count:
+            event = part.events[index]
+            names = " ".join(note.pitch.name for note in event.notes)
+            yield Notice(
+                f"the printed finger or string on {names} cannot be played there; "
+                "the fingering given is the nearest that can",
+                event.measure,
+            )
+    yield from _above_ceiling(part.events, fingering, ceiling)
+
+
+def _why_unplayable(played: Instrument, notes: Sequence[Note]) -> str:
+    lowest = played.strings[0]
+    names = " ".join(note.pitch.name for note in notes)
+    if any(note.pitch.midi < lowest.midi for note in notes):
+        return f"{names} goes below the open {lowest.name}, the lowest note; left unfingered"
+    if len(notes) == 1:
+        return f"{names} lies above the twelfth position; left unfingered"
+    return f"no hand can hold {names} at once; left unfingered (divided among players?)"
+
+
+def _above_ceiling(
+    events: Sequence[Event], fingering: Fingering, ceiling: PositionNumber
+) -> Iterator[Notice]:
+    for event, step in zip(events, fingering.steps, strict=True):
+        stopped = step.placement and any(stop.finger for stop in step.placement.stops)
+        if step.placement and stopped and step.placement.position > ceiling:
+            names = " ".join(note.pitch.name for note in event.notes)
+            yield Notice(
+                f"{names} needs {position_label(step.placement.position)}, above the "
+                f"{ordinal(ceiling)} that is the ceiling here",
+                event.measure,
+            )

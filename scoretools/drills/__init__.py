@@ -1,0 +1,1 @@
+"""What to practise: forms of drills as data, and the choice among them."""

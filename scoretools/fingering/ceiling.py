@@ -1,0 +1,56 @@
+"""How high a part asks its player to go, from its notes and its visible marks."""
+
+from collections.abc import Iterable, Sequence
+
+from scoretools.fingering.states import Hand, broken_marks, candidates, sounding
+from scoretools.hand import Reach, slots_within
+from scoretools.instrument import HIGHEST_POSITION, Instrument, usual_home
+from scoretools.model import Event, Marks, Note, PositionNumber
+
+__all__ = ["RUNGS", "ceiling_from_notes"]
+
+RUNGS = tuple(PositionNumber(position) for position in (1, 3, 5, 7, 12))
+"""Positions in which players learn to be at home, one after another. Common practice, no
+published source: the even positions come with the odd one above."""
+
+
+def ceiling_from_notes(
+    instrument: Instrument, reach: Reach, events: Sequence[Event], use_marks: bool = True
+) -> PositionNumber:
+    """Find the lowest rung from which every note of a part can be reached.
+
+    A note counts as reached on the top string by the fourth finger, a half step further by
+    extension (and a whole step where the place allows it); a printed mark counts as reached when
+    some hand on the rung honours it.
+
+    Parameters
+    ----------
+    use_marks
+        Whether printed marks are looked at.
+    """
+    notes = [note for event in events for note in event.notes]
+    pitches = {note.pitch.midi for note in notes if note.marks.harmonic is None}
+    top = max(pitches, default=instrument.strings[0].midi) - instrument.strings[-1].midi
+    rung = next((r for r in RUNGS if top <= _highest_stop(instrument, reach, r)), RUNGS[-1])
+    if use_marks:
+        marked = {(sounding(n), n.marks): n for n in notes if n.marks != Marks()}
+        rung = max((rung, *_rungs_of_marks(instrument, reach, marked.values(), rung)))
+    return rung
+
+
+def _highest_stop(instrument: Instrument, reach: Reach, position: PositionNumber) -> int:
+    home = usual_home(instrument, position)
+    return home + max(slot.from_home for slot in slots_within(instrument, reach, home))
+
+
+def _rungs_of_marks(
+    instrument: Instrument, reach: Reach, marked: Iterable[Note], least: PositionNumber
+) -> Iterable[PositionNumber]:
+    for note in marked:
+        full = Hand(instrument, reach, HIGHEST_POSITION)
+        states = candidates(full, (sounding(note),), (note.marks,))
+        if states is None:
+            continue
+        honoured = states.position[broken_marks(full, states, (note.marks,)) == 0]
+        lowest = int(honoured.min()) if len(honoured) else 0
+        yield next((r for r in RUNGS if r >= max(lowest, least)), RUNGS[-1])

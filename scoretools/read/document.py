@@ -1,0 +1,157 @@
+"""A parsed MusicXML document, always part by part.
+
+Conventions: entities, document type definitions and the network are off; a document that declares
+entities is refused; a time-wise score is turned into a part-wise one, so that everything after this
+room sees ``<score-partwise>`` only.
+Source of the element names here and in the whole room: MusicXML 4.0, W3C Music Notation Community
+Group.
+"""
+
+import re
+
+from lxml import etree
+
+from scoretools.errors import NotMusicXML
+
+__all__ = ["Element", "document", "root_tag", "text_of"]
+
+Element = etree._Element
+"""An element of the document."""
+
+_DECLARED_16 = re.compile(rb"""^<\?xml[^>]*encoding\s*=\s*["'](?:utf-?16|ucs|iso-10646)""", re.I)
+_SPACE = b"\xef\xbb\xbf \t\r\n"
+_ADVICE = "export the score as MusicXML from the notation program"
+
+
+def text_of(element: Element | None) -> str:
+    """Return the text of an element on one line, empty when there is none.
+
+    Parameters
+    ----------
+    element : Element or None
+        Any element.
+
+    Returns
+    -------
+    str
+        Its own text, spaces and line ends run together.
+
+    Raises
+    ------
+    Nothing.
+    """
+    return " ".join((element.text or "").split()) if element is not None else ""
+
+
+def document(name: str, data: bytes) -> Element:
+    """Return the root of a MusicXML document, part by part.
+
+    Parameters
+    ----------
+    name : str
+        The file's name, for messages.
+    data : bytes
+        The document.
+
+    Returns
+    -------
+    Element
+        A ``score-partwise`` element.
+
+    Raises
+    ------
+    NotMusicXML
+        The document is not well formed, declares entities or is not MusicXML.
+    """
+    root = _parsed(name, data)
+    if root.tag == "score-partwise":
+        return root
+    if root.tag == "score-timewise":
+        return _partwise(root)
+    tag = etree.QName(root).localname
+    raise NotMusicXML(f"{name}: this is XML with the root element {tag}, not MusicXML; {_ADVICE}.")
+
+
+def root_tag(data: bytes) -> str:
+    """Return the name of the first element, without parsing the rest.
+
+    Parameters
+    ----------
+    data : bytes
+        A document, well formed or not.
+
+    Returns
+    -------
+    str
+        The name without its namespace, empty when none is found near the beginning.
+
+    Raises
+    ------
+    Nothing.
+    """
+    head = re.sub(rb"<!--.*?-->", b"", data[:65536].replace(b"\0", b""), flags=re.S)
+    found = re.search(rb"<(?:[\w.-]+:)?([A-Za-z_][\w.-]*)", head)
+    return found.group(1).decode("ascii", "replace") if found else ""
+
+
+def _parsed(name: str, data: bytes) -> Element:
+    if b"<!ENTITY" in data or b"<!ENTITY" in data.replace(b"\0", b"")[: 1 << 20]:
+        raise NotMusicXML(f"{name}: the file declares entities, which are not read; {_ADVICE}.")
+    encoding = None
+    if data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+        data = data.lstrip(_SPACE)
+        # Some exporters declare UTF-16 and then write single bytes.
+        encoding = "utf-8" if _DECLARED_16.match(data) else None
+    parser = etree.XMLParser(
+        encoding=encoding,
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        dtd_validation=False,
+        huge_tree=False,
+        recover=False,
+        remove_comments=True,
+        remove_pis=True,
+    )
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as fault:
+        raise _malformed(name, data, fault) from None
+    except (ValueError, LookupError) as fault:
+        reason = " ".join(str(fault).split())
+        raise NotMusicXML(f"{name}: the file cannot be decoded ({reason}); {_ADVICE}.") from None
+    for entity in root.iter(etree.Entity):
+        raise NotMusicXML(
+            f"{name}: the file uses the undefined entity {entity.text} in line "
+            f"{entity.getparent().sourceline}; {_ADVICE}."
+        )
+    return root
+
+
+def _malformed(name: str, data: bytes, fault: etree.XMLSyntaxError) -> NotMusicXML:
+    line = fault.lineno or 1
+    if not data.lstrip(_SPACE).replace(b"\0", b"")[:64].startswith(b"<"):
+        return NotMusicXML(f"{name}: this is not XML, so not MusicXML; {_ADVICE}.")
+    tag = root_tag(data)
+    if tag and b"</" + tag.encode() not in data[-4096:].replace(b"\0", b""):
+        return NotMusicXML(
+            f"{name}: the file breaks off in line {line} before its end; get a complete copy."
+        )
+    reason = " ".join(str(fault.msg).split())
+    return NotMusicXML(f"{name}: the XML is damaged in line {line} ({reason}); {_ADVICE}.")
+
+
+def _partwise(root: Element) -> Element:
+    """Return a part-wise score with the measures of a time-wise one, in place."""
+    parts: dict[str, Element] = {}
+    for measure in list(root.iterchildren("measure")):
+        for slice_ in list(measure.iterchildren("part")):
+            part_id = slice_.get("id", "")
+            if part_id not in parts:
+                parts[part_id] = etree.Element("part", {"id": part_id})
+            bar = etree.SubElement(parts[part_id], "measure", dict(measure.attrib))
+            bar.extend(list(slice_))
+        root.remove(measure)
+    root.extend(parts.values())
+    root.tag = "score-partwise"
+    return root

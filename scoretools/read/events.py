@@ -1,0 +1,182 @@
+"""Gathers notes into events: what begins together, and what goes on from before.
+
+Conventions
+-----------
+* Grace notes make events of their own before the notes they lead to; grace notes of several voices
+  go together from the last one backwards.
+* The same pitch struck in two voices at once is one note, as long as the longer, with the marks of
+  both; twice in one chord it is a unison on two strings and stays two notes.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import groupby
+
+from scoretools.model import Address, Continuation, Event, Key, Measure, Note, NoteRef
+from scoretools.read.attributes import C_MAJOR
+from scoretools.read.marks import united
+from scoretools.read.measures import RawNote
+from scoretools.read.ties import Struck
+from scoretools.read.timing import Clock, seconds
+
+__all__ = ["Setting", "events_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What the events of a part stand in."""
+
+    part_id: str
+    """The part's ``id``."""
+    measures: tuple[Measure, ...]
+    """All bars."""
+    keys: tuple[tuple[Fraction, Key], ...]
+    """Keys and when they begin, in order."""
+    clock: Clock
+    """The part's clock."""
+    slurred: frozenset[int]
+    """Running numbers of notes to which a slur leads."""
+
+
+def events_of(struck: Sequence[Struck], setting: Setting) -> tuple[Event, ...]:
+    """Return the events of a part.
+
+    Parameters
+    ----------
+    struck : sequence of Struck
+        Notes that are struck, in order of time.
+    setting : Setting
+        Bars, keys and clock.
+
+    Returns
+    -------
+    tuple of Event
+        In order of time, grace notes before the notes they lead to.
+
+    Raises
+    ------
+    Nothing.
+    """
+    events: list[Event] = []
+    sounding: list[tuple[Fraction, NoteRef]] = []
+    key, next_key = C_MAJOR, 0
+    for group in _groups(struck):
+        first = group[0].first
+        onset = first.moment[0]
+        while next_key < len(setting.keys) and setting.keys[next_key][0] <= onset:
+            key = setting.keys[next_key][1]
+            next_key += 1
+        sounding = [(end, ref) for end, ref in sounding if end > onset]
+        event, ends = _event(len(events), group, setting, key, tuple(ref for _, ref in sounding))
+        events.append(event)
+        sounding += [(end, NoteRef(event.index, place)) for place, end in enumerate(ends)]
+    return tuple(events)
+
+
+def _groups(struck: Sequence[Struck]) -> Iterator[list[Struck]]:
+    for _, together in groupby(struck, key=lambda note: note.first.moment[:2]):
+        notes = list(together)
+        if notes[0].first.moment[1]:
+            yield notes
+            continue
+        for _, graces in groupby(notes, key=lambda note: note.first.measure):
+            yield from _grace_groups(list(graces))
+
+
+def _grace_groups(notes: Sequence[Struck]) -> list[list[Struck]]:
+    """Return grace chords of one moment in order, several voices matched from the last one."""
+    voices: dict[str, list[list[Struck]]] = {}
+    for note in notes:
+        chords = voices.setdefault(note.first.voice, [])
+        if chords and chords[-1][0].first.moment == note.first.moment:
+            chords[-1].append(note)
+        else:
+            chords.append([note])
+    longest = max(len(chords) for chords in voices.values())
+    groups: list[list[Struck]] = [[] for _ in range(longest)]
+    for chords in voices.values():
+        for place, chord in enumerate(chords, longest - len(chords)):
+            groups[place].extend(chord)
+    return groups
+
+
+def _event(
+    index: int, group: Sequence[Struck], setting: Setting, key: Key, held: tuple[NoteRef, ...]
+) -> tuple[Event, list[Fraction]]:
+    """Return an event and when each of its notes ends."""
+    first = group[0].first
+    bar = setting.measures[first.measure]
+    onset, phase, _ = first.moment
+    notes = _merged([(_note(note, setting), note.end_ql) for note in group])
+    ends = [end for _, end in notes]
+    event = Event(
+        index=index,
+        measure=first.measure,
+        onset_ql=onset,
+        onset_s=seconds(setting.clock, onset),
+        end_s=seconds(setting.clock, max(ends)),
+        beat=_beat(bar, onset),
+        notes=tuple(note for note, _ in notes),
+        held=held,
+        key=key,
+        grace=phase == 0,
+        slurred=any(note.slurred for note, _ in notes),
+    )
+    return event, ends
+
+
+def _beat(bar: Measure, onset: Fraction) -> Fraction:
+    upper, lower = bar.time
+    missing = Fraction(4 * upper, lower) - bar.duration_ql if bar.upbeat else Fraction(0)
+    return (onset - bar.onset_ql + missing) * lower / 4 + 1
+
+
+def _note(struck: Struck, setting: Setting) -> Note:
+    first = struck.first
+    onset, phase, _ = first.moment
+    return Note(
+        pitch=first.pitch,
+        duration_ql=struck.end_ql - onset,
+        written_ql=first.duration_ql,
+        voice=first.voice,
+        staff=first.staff,
+        grace=phase == 0,
+        slurred=first.number in setting.slurred,
+        marks=first.marks,
+        address=_address(setting.part_id, first),
+        continuations=tuple(
+            Continuation(_address(setting.part_id, other), other.moment[0], other.duration_ql)
+            for other in struck.others
+        ),
+    )
+
+
+def _address(part_id: str, note: RawNote) -> Address:
+    return Address(part_id, note.measure, note.place)
+
+
+def _merged(notes: Sequence[tuple[Note, Fraction]]) -> list[tuple[Note, Fraction]]:
+    """Return the notes of an event, lowest first, doublings between voices made one."""
+    if len(notes) == 1:
+        return list(notes)
+    merged: list[tuple[Note, Fraction]] = []
+    for note, end in notes:
+        place = _doubled(merged, note)
+        if place is None:
+            merged.append((note, end))
+            continue
+        other, other_end = merged[place]
+        longer, shorter = (note, other) if end > other_end else (other, note)
+        slurred = note.slurred or other.slurred
+        whole = replace(longer, slurred=slurred, marks=united(longer.marks, shorter.marks))
+        merged[place] = (whole, max(end, other_end))
+    merged.sort(key=lambda pair: (pair[0].pitch.midi, pair[0].pitch.letter))
+    return merged
+
+
+def _doubled(notes: Sequence[tuple[Note, Fraction]], note: Note) -> int | None:
+    for place, (other, _) in enumerate(notes):
+        if other.pitch == note.pitch and other.voice != note.voice:
+            return place
+    return None

@@ -1,0 +1,166 @@
+"""What the reader tells the user about things it skipped or assumed.
+
+Convention: a single remark is kept as it is; remarks that come in numbers (cue notes, microtones …)
+are counted by bar and told once for each run of bars, or once for the whole part when there are
+many runs.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from scoretools.model import Measure, Notice
+
+__all__ = ["Log", "closed", "count", "remark"]
+
+_MOST_RUNS = 4
+"""Runs of bars told one by one; more are summed up in one sentence."""
+
+_TALES = {
+    "backup": (
+        "a step back beyond the bar line is cut short",
+        "{n} steps back beyond the bar line are cut short",
+    ),
+    "cue": ("a cue note is skipped", "{n} cue notes are skipped"),
+    "duration": (
+        "a note without a readable duration is skipped",
+        "{n} notes without a readable duration are skipped",
+    ),
+    "microtone": (
+        "a microtone is rounded to the nearest semitone",
+        "{n} microtones are rounded to the nearest semitone",
+    ),
+    "modulation": (
+        "a tempo mark that sets two note values equal is ignored",
+        "{n} tempo marks that set two note values equal are ignored",
+    ),
+    "pitch": (
+        "a note without a readable pitch is skipped",
+        "{n} notes without a readable pitch are skipped",
+    ),
+    "slur": (
+        "a slur has no end and is taken to reach to the end of its bar or the next rest",
+        "{n} slurs have no end and are taken to reach to the end of their bar or the next rest",
+    ),
+    "slur end": (
+        "the end of a slur without a beginning is ignored",
+        "{n} ends of slurs without a beginning are ignored",
+    ),
+    "string": (
+        "a string mark that is no number from 1 to 5 is ignored",
+        "{n} string marks that are no numbers from 1 to 5 are ignored",
+    ),
+    "tie": (
+        "a tie comes from no note of the same pitch, so its note is struck",
+        "{n} ties come from no note of the same pitch, so their notes are struck",
+    ),
+    "unpitched": (
+        "an unpitched percussion note is skipped",
+        "{n} unpitched percussion notes are skipped",
+    ),
+}
+"""What is said of one thing and of several, by kind."""
+
+
+@dataclass(slots=True)
+class Log:
+    """Remarks gathered while a part is read."""
+
+    notices: list[Notice] = field(default_factory=list)
+    """Single remarks."""
+    counts: dict[str, Counter[int]] = field(default_factory=dict)
+    """For each kind of remark, how many in which measure."""
+
+
+def remark(log: Log, message: str, measure: int | None = None) -> None:
+    """Keep a single remark.
+
+    Parameters
+    ----------
+    log : Log
+        Where to keep it.
+    message : str
+        One sentence.
+    measure : int or None
+        Index of the measure it is about.
+
+    Raises
+    ------
+    Nothing.
+    """
+    log.notices.append(Notice(message, measure))
+
+
+def count(log: Log, kind: str, measure: int) -> None:
+    """Count one more thing of a kind in a measure.
+
+    Parameters
+    ----------
+    log : Log
+        Where to count it.
+    kind : str
+        Which kind, a key of the table of sentences.
+    measure : int
+        Index of the measure.
+
+    Raises
+    ------
+    Nothing.
+    """
+    log.counts.setdefault(kind, Counter())[measure] += 1
+
+
+def closed(log: Log, measures: Sequence[Measure]) -> tuple[Notice, ...]:
+    """Return all remarks, those about the whole part first, then by bar.
+
+    Parameters
+    ----------
+    log : Log
+        Remarks gathered.
+    measures : sequence of Measure
+        The part's bars, for their printed numbers.
+
+    Returns
+    -------
+    tuple of Notice
+        Each a sentence.
+
+    Raises
+    ------
+    Nothing.
+    """
+    told = list(dict.fromkeys(log.notices))
+    for kind, counts in log.counts.items():
+        runs = _runs(sorted(counts))
+        if len(runs) > _MOST_RUNS:
+            number = sum(counts.values())
+            where = f"in {len(counts)} bars from bar {measures[runs[0][0]].number} on"
+            told.append(Notice(_sentence(kind, number, where), runs[0][0]))
+            continue
+        for first, last in runs:
+            number = sum(counts[bar] for bar in range(first, last + 1))
+            told.append(Notice(_sentence(kind, number, _bars(measures, first, last)), first))
+    told.sort(key=lambda notice: -1 if notice.measure is None else notice.measure)
+    return tuple(told)
+
+
+def _runs(bars: Sequence[int]) -> list[tuple[int, int]]:
+    runs: list[tuple[int, int]] = []
+    for bar in bars:
+        if runs and bar == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], bar)
+        else:
+            runs.append((bar, bar))
+    return runs
+
+
+def _bars(measures: Sequence[Measure], first: int, last: int) -> str:
+    if first == last:
+        return f"in bar {measures[first].number}"
+    return f"in bars {measures[first].number} to {measures[last].number}"
+
+
+def _sentence(kind: str, number: int, where: str) -> str:
+    one, several = _TALES[kind]
+    said = one if number == 1 else several.format(n=number)
+    return f"{said[0].upper()}{said[1:]} {where}."

@@ -1,0 +1,285 @@
+"""Tempo marks and rehearsal marks of a score, and the clock they make.
+
+Conventions
+-----------
+* Marks are taken from all parts, since they are often printed over the top one only; where two
+  stand at one moment, the part that is read goes before the others, the higher before the lower,
+  and a stated tempo (``sound``) before a printed figure (``metronome``).
+* Where a score, or a later movement of it, begins without a figure, `ASSUMED_QUARTERS_PER_MINUTE`
+  holds and the tempo is marked as assumed. Words such as *Allegro* set no tempo.
+"""
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple
+
+from scoretools.model import Measure, Tempo
+from scoretools.read.attributes import number_of
+from scoretools.read.document import Element, text_of
+from scoretools.read.notes import TYPE_QL, length_of
+from scoretools.read.notices import Log, count
+
+__all__ = [
+    "ASSUMED_QUARTERS_PER_MINUTE",
+    "Clock",
+    "ScoreMarks",
+    "bar_lengths",
+    "clock_of",
+    "score_marks",
+    "seconds",
+    "tempi_of",
+]
+
+ASSUMED_QUARTERS_PER_MINUTE = 100.0
+"""Tempo where a score prints none: a middling speed, so that figures in seconds are of use."""
+
+_FASTEST = 2000
+_MARK_TAGS = ("divisions", "metronome", "rehearsal", "sound")
+
+
+class _TempoMark(NamedTuple):
+    """A tempo and where it stands; sorts by place, then by which goes before."""
+
+    measure: int
+    offset_ql: Fraction
+    rank: tuple[int, int]
+    quarters_per_minute: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreMarks:
+    """Marks of the whole score."""
+
+    tempi: list[_TempoMark] = field(default_factory=list)
+    """Tempo marks in the order of the score."""
+    rehearsals: dict[int, str] = field(default_factory=dict)
+    """Rehearsal mark by index of measure."""
+
+
+class Clock(NamedTuple):
+    """Tempi ready for reckoning."""
+
+    onsets_ql: tuple[float, ...]
+    """Where each tempo begins, quarter lengths."""
+    onsets_s: tuple[float, ...]
+    """Where each tempo begins, seconds."""
+    seconds_per_ql: tuple[float, ...]
+    """Seconds a quarter takes."""
+
+
+def score_marks(parts: Sequence[Element], read: int, log: Log) -> ScoreMarks:
+    """Return the tempo and rehearsal marks of a score.
+
+    Parameters
+    ----------
+    parts : sequence of Element
+        All parts, from the top.
+    read : int
+        Index of the part that is read; its marks go before the others.
+    log : Log
+        Counts marks that are ignored.
+
+    Returns
+    -------
+    ScoreMarks
+        Marks by measure, tempi sorted.
+
+    Raises
+    ------
+    Nothing.
+    """
+    marks = ScoreMarks()
+    for place in sorted(range(len(parts)), key=lambda index: index != read):
+        rank = -1 if place == read else place
+        divisions = Fraction(1)
+        for index, measure in enumerate(parts[place].iterchildren("measure")):
+            before = divisions
+            marked = False
+            for element in measure.iter(*_MARK_TAGS):
+                if element.tag == "divisions":
+                    divisions = number_of(element.text) or divisions
+                else:
+                    marked = marked or element.tag != "sound" or "tempo" in element.attrib
+            if marked:
+                _take_marks(marks, index, measure, before, rank, log)
+    marks.tempi.sort()
+    return marks
+
+
+def bar_lengths(part: Element) -> list[Fraction]:
+    """Return how far the music of each measure of a part reaches.
+
+    Parameters
+    ----------
+    part : Element
+        A part.
+
+    Returns
+    -------
+    list of Fraction
+        Quarter lengths, 0 for a measure without music.
+
+    Raises
+    ------
+    Nothing.
+    """
+    divisions = Fraction(1)
+    lengths = []
+    for measure in part.iterchildren("measure"):
+        furthest = Fraction(0)
+        for _, cursor, divisions in _steps(measure, divisions):
+            furthest = max(furthest, cursor)
+        lengths.append(furthest)
+    return lengths
+
+
+def tempi_of(marks: ScoreMarks, measures: Sequence[Measure]) -> tuple[Tempo, ...]:
+    """Return the tempi that hold in a part.
+
+    Parameters
+    ----------
+    marks : ScoreMarks
+        Marks of the score.
+    measures : sequence of Measure
+        The part's bars.
+
+    Returns
+    -------
+    tuple of Tempo
+        In order, the first at 0; assumed at the head of a movement that prints none.
+
+    Raises
+    ------
+    Nothing.
+    """
+    found: dict[Fraction, Tempo] = {}
+    for mark in marks.tempi:
+        if mark.measure < len(measures):
+            bar = measures[mark.measure]
+            onset = bar.onset_ql + min(mark.offset_ql, bar.duration_ql)
+            found.setdefault(onset, Tempo(onset, mark.quarters_per_minute, False))
+    movement = 0
+    for bar in measures:
+        if bar.movement != movement:
+            movement = bar.movement
+            assumed = Tempo(bar.onset_ql, ASSUMED_QUARTERS_PER_MINUTE, True)
+            found.setdefault(bar.onset_ql, assumed)
+    return tuple(found[onset] for onset in sorted(found))
+
+
+def clock_of(tempi: Sequence[Tempo]) -> Clock:
+    """Return the clock of a part.
+
+    Parameters
+    ----------
+    tempi : sequence of Tempo
+        In order, the first at 0.
+
+    Returns
+    -------
+    Clock
+        For `seconds`.
+
+    Raises
+    ------
+    Nothing.
+    """
+    onsets = tuple(float(tempo.onset_ql) for tempo in tempi)
+    rates = tuple(60.0 / tempo.quarters_per_minute for tempo in tempi)
+    elapsed = [0.0]
+    for (begin, end), rate in zip(zip(onsets, onsets[1:], strict=False), rates, strict=False):
+        elapsed.append(elapsed[-1] + (end - begin) * rate)
+    return Clock(onsets, tuple(elapsed), rates)
+
+
+def seconds(clock: Clock, moment_ql: Fraction) -> float:
+    """Return when a moment of the score sounds.
+
+    Parameters
+    ----------
+    clock : Clock
+        The part's clock.
+    moment_ql : Fraction
+        Quarter lengths from the start of the part, not negative.
+
+    Returns
+    -------
+    float
+        Seconds from the start of the part.
+
+    Raises
+    ------
+    Nothing.
+    """
+    moment = float(moment_ql)
+    index = bisect_right(clock.onsets_ql, moment) - 1
+    since = moment - clock.onsets_ql[index]
+    return clock.onsets_s[index] + since * clock.seconds_per_ql[index]
+
+
+def _steps(measure: Element, divisions: Fraction) -> Iterator[tuple[Element, Fraction, Fraction]]:
+    """Walk a measure lightly: each child with the time and the divisions after it."""
+    cursor = Fraction(0)
+    for child in measure:
+        if child.tag == "note":
+            if child.find("chord") is None and child.find("grace") is None:
+                cursor += _length(child, divisions)
+        elif child.tag == "backup":
+            cursor = max(cursor - _length(child, divisions), Fraction(0))
+        elif child.tag == "forward":
+            cursor += _length(child, divisions)
+        elif child.tag == "attributes":
+            given = number_of(text_of(child.find("divisions")))
+            divisions = given if given and given > 0 else divisions
+        yield child, cursor, divisions
+
+
+def _length(element: Element, divisions: Fraction) -> Fraction:
+    return length_of(text_of(element.find("duration")), divisions) or Fraction(0)
+
+
+def _take_marks(
+    marks: ScoreMarks, index: int, measure: Element, divisions: Fraction, part: int, log: Log
+) -> None:
+    for child, cursor, now in _steps(measure, divisions):
+        if child.tag not in ("direction", "sound"):
+            continue
+        for rehearsal in child.iter("rehearsal"):
+            if text := text_of(rehearsal):
+                marks.rehearsals.setdefault(index, text)
+        for rank, element in enumerate((*child.iter("sound"), *child.iter("metronome"))):
+            if element.tag == "sound":
+                speed = number_of(element.get("tempo"))
+            else:
+                speed = _printed_tempo(element, index, log)
+            if speed is not None and 0 < speed <= _FASTEST:
+                offset = max(cursor + _shifted(child, element, now), Fraction(0))
+                marks.tempi.append(_TempoMark(index, offset, (part, rank), float(speed)))
+
+
+def _shifted(direction: Element, element: Element, divisions: Fraction) -> Fraction:
+    """Return how far a sound is moved from where its direction stands."""
+    offset = element.find("offset")
+    if offset is None:
+        offset = direction.find("offset")
+        if offset is None or offset.get("sound") != "yes":
+            return Fraction(0)
+    return (number_of(text_of(offset)) or Fraction(0)) / divisions
+
+
+def _printed_tempo(metronome: Element, index: int, log: Log) -> Fraction | None:
+    """Return quarter notes a minute; the first figure where words or a range are printed."""
+    units = [child for child in metronome if child.tag == "beat-unit"]
+    per_minute = metronome.find("per-minute")
+    if per_minute is None or len(units) != 1:
+        count(log, "modulation", index)
+        return None
+    length = TYPE_QL.get(text_of(units[0]))
+    figure = re.search(r"\d{1,4}(?:\.\d{1,4})?", text_of(per_minute))
+    if length is None or figure is None:
+        return None
+    dots = sum(1 for child in metronome if child.tag == "beat-unit-dot")
+    return Fraction(figure.group()) * length * (2 - Fraction(1, 2 ** min(dots, 8)))

@@ -1,0 +1,1 @@
+"""From values to tables, pages and pictures: every function returns what it made."""

@@ -19,6 +19,7 @@ import os
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from enum import StrEnum
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -27,13 +28,16 @@ from scoretools.errors import PlayerError
 from scoretools.instrument import HIGHEST_POSITION, STRING_LENGTHS_MM
 from scoretools.model import PositionNumber
 
-__all__ = ["DEFAULT_PROFILE", "OPEN_STRING_WISHES", "PROFILES", "Player", "read_player"]
+__all__ = ["OPEN_STRING_WISHES", "Player", "Profile", "highest_position_from", "read_player"]
 
-PROFILES = ("first-position-student", "developing-player", "professional")
-"""Names of the profiles of weights."""
 
-DEFAULT_PROFILE = "developing-player"
-"""The profile used when none is asked for."""
+class Profile(StrEnum):
+    """Who plays: a profile of weights."""
+
+    FIRST_POSITION_STUDENT = "first-position-student"
+    DEVELOPING_PLAYER = "developing-player"
+    PROFESSIONAL = "professional"
+
 
 OPEN_STRING_WISHES = ("welcome", "as usual", "avoid")
 """How gladly open strings are taken."""
@@ -56,8 +60,8 @@ class Player:
     its instrument, that is, the perfect fourth above the usual first finger."""
     highest_position: PositionNumber | None = None
     """Highest position; none: from the notes."""
-    profile: str = DEFAULT_PROFILE
-    """One of `PROFILES`."""
+    profile: Profile = Profile.DEVELOPING_PLAYER
+    """Profile of weights."""
     known_shapes: tuple[str, ...] = ()
     """Shapes known already, such as ``W-H-W``."""
     weak_fourth_finger: bool = False
@@ -144,7 +148,19 @@ def _whole_minutes(name: str, value: object) -> int:
     return int(minutes)
 
 
-def _position(name: str, value: object) -> PositionNumber:
+def highest_position_from(name: str, value: object) -> PositionNumber:
+    """Check a highest position, 0.5 (half position) or 1 to 12.
+
+    Parameters
+    ----------
+    name
+        Field or option, for the message.
+
+    Raises
+    ------
+    PlayerError
+        If the value is no position.
+    """
     number = _between(0.5, HIGHEST_POSITION, "")(name, value)
     if number != 0.5 and number != int(number):
         raise PlayerError(f"{name}: {number:g} is no position; write 0.5 or a whole number")
@@ -177,8 +193,8 @@ _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
         "size": _one_of(*(size for sizes in STRING_LENGTHS_MM.values() for size in sizes)),
         "string_length_mm": _between(150, 450, " mm"),
         "reach_mm": _between(20, 150, " mm"),
-        "highest_position": _position,
-        "profile": _one_of(*PROFILES),
+        "highest_position": highest_position_from,
+        "profile": lambda name, value: Profile(_one_of(*Profile)(name, value)),
         "known_shapes": _shapes,
         "weak_fourth_finger": _yes_or_no,
         "open_strings": _one_of(*OPEN_STRING_WISHES),

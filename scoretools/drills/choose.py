@@ -5,7 +5,7 @@ the heaviest groups come first, shapes the player knows already are left out, an
 prepares another the preparation goes before. The player's minutes bound the list.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from scoretools.drills.forms import ADVICE, FORMS, LEARNING_ORDER, MINUTES, Form
@@ -168,7 +168,7 @@ def _drill(instrument: Instrument, demands: Sequence[Demand], group: _Group, who
     forms = tuple(_forms(instrument, lead))
     fastest = max(served, key=lambda demand: demand.notes_per_s)
     goal = _goal_per_minute(fastest.notes_per_s)
-    stops = {note.stop for _, notes in forms for note in notes}
+    played = [note for _, notes in forms for note in notes]
     return Drill(
         index=0,
         title=_title(instrument, lead),
@@ -177,7 +177,7 @@ def _drill(instrument: Instrument, demands: Sequence[Demand], group: _Group, who
         position=lead.position,
         gaps=lead.gaps,
         forms=forms,
-        checks=checks(instrument, lead.position, stops),
+        checks=checks(instrument, played),
         advice=ADVICE.get(lead.gaps, ""),
         measures=tuple(sorted({measure for demand in served for measure in demand.measures})),
         demands=group.demands,
@@ -319,21 +319,16 @@ _CHECKS = ((0, "unison"), (12, "octave"), (-12, "octave"), (-5, "fourth"))
 _SIXTH = (9, "sixth")
 
 
-def checks(instrument: Instrument, position: PositionNumber, stops: set[Stop]) -> tuple[Check, ...]:
+def checks(instrument: Instrument, notes: Iterable[DrillNote]) -> tuple[Check, ...]:
     """List the stopped notes that can be tested against a neighbouring open string.
 
     A unison, an octave or a fourth goes before a sixth, and only one check is named for a note:
     a note tuned to two checks at once is a comma apart.
     """
-    found = []
-    for stop in sorted(stops, key=lambda stop: (stop.string, stop.offset, stop.finger)):
-        if not stop.finger:
-            continue
-        pitch = spell_stop(instrument.strings[stop.string], position, stop)
-        check = _check(instrument, stop.string, pitch)
-        if check is not None and check not in found:
-            found.append(check)
-    return tuple(found)
+    stopped = {note for note in notes if note.stop.finger}
+    in_order = sorted(stopped, key=lambda note: (note.stop.string, note.stop.offset))
+    found = (_check(instrument, note.stop.string, note.pitch) for note in in_order)
+    return tuple(dict.fromkeys(check for check in found if check is not None))
 
 
 def _check(instrument: Instrument, string: StringIndex, pitch: Pitch) -> Check | None:

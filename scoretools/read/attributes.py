@@ -13,8 +13,8 @@ from scoretools.model import Key, Pitch
 from scoretools.read.document import Element, text_of
 
 __all__ = [
-    "C_MAJOR",
     "COMMON_TIME",
+    "C_MAJOR",
     "NO_TRANSPOSITION",
     "Transposition",
     "key_of",

@@ -13,7 +13,7 @@ from lxml import etree
 
 from scoretools.errors import NotMusicXML
 
-__all__ = ["Element", "document", "root_tag", "text_of"]
+__all__ = ["Element", "check_xml", "document", "root_tag", "text_of"]
 
 Element = etree._Element
 """An element of the document."""
@@ -72,6 +72,24 @@ def document(name: str, data: bytes) -> Element:
     raise NotMusicXML(f"{name}: this is XML with the root element {tag}, not MusicXML; {_ADVICE}.")
 
 
+def check_xml(name: str, data: bytes) -> None:
+    """Refuse what is no harmless XML.
+
+    Parameters
+    ----------
+    name : str
+        The file's name, for messages.
+    data : bytes
+        The document.
+
+    Raises
+    ------
+    NotMusicXML
+        The document is not well formed, or declares or uses entities.
+    """
+    _parsed(name, data)
+
+
 def root_tag(data: bytes) -> str:
     """Return the name of the first element, without parsing the rest.
 
@@ -120,10 +138,10 @@ def _parsed(name: str, data: bytes) -> Element:
     except (ValueError, LookupError) as fault:
         reason = " ".join(str(fault).split())
         raise NotMusicXML(f"{name}: the file cannot be decoded ({reason}); {_ADVICE}.") from None
-    for entity in root.iter(etree.Entity):
+    entity = next(root.iter(etree.Entity), None)
+    if entity is not None:
         raise NotMusicXML(
-            f"{name}: the file uses the undefined entity {entity.text} in line "
-            f"{entity.getparent().sourceline}; {_ADVICE}."
+            f"{name}: the file uses the undefined entity {text_of(entity)}; {_ADVICE}."
         )
     return root
 

@@ -8,7 +8,7 @@ Conventions
   both; twice in one chord it is a unison on two strings and stays two notes.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby

@@ -9,7 +9,7 @@ Common practice, no published source: the names in the languages scores are prin
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 __all__ = ["VIOLA", "VIOLIN", "ordinal_words", "recognised"]
 
@@ -19,16 +19,26 @@ VIOLIN = "violin"
 VIOLA = "viola"
 """Name of the viola in `Part.instrument`."""
 
+
+def _words(name: str) -> frozenset[str]:
+    return frozenset(re.findall(r"[^\W\d_]+", _plain(name)))
+
+
+def _plain(name: str) -> str:
+    decomposed = unicodedata.normalize("NFKD", name.casefold())
+    return "".join(c for c in decomposed if not unicodedata.combining(c)).replace("ł", "l")
+
+
 _NAMES = {
-    VIOLIN: frozenset(
+    VIOLIN: _words(
         "violin violins violine violinen violino violini violon violons violines violinos viool "
         "vln vlns vn vns vl vno vni viol geige geigen fiddle fiddles fidel fidula "
         "fiol fioler fiolin fioliner hegedu hegeduk housle skrzypce viulu viulut "
-        "skripka скрипка скрипки vioara viori".split()
+        "skripka скрипка скрипки vioara viori"
     ),
-    VIOLA: frozenset(
-        "viola violas viole bratsche bratschen bratsch br vla vlas vle va vas altviool "
-        "altviolen altviolin altfiol bracsa altowka alttoviulu альт альты".split()
+    VIOLA: _words(
+        "viola violas viole bratsche bratschen bratsch vla vlas vle va altviool "
+        "altviolen altviolin altfiol bracsa altowka alttoviulu альт альты"
     ),
 }
 """Words that name an instrument."""
@@ -39,13 +49,14 @@ _ENDINGS = (
 )
 """How compound words that name an instrument end, such as *Solovioline*."""
 
-_ALTO = frozenset("alto altos alti".split())
-_OTHERS = frozenset(
-    "gamba gambe gambas amore damore amour damour bass basso pomposa bastarda".split()
+_ALTO = _words("alto altos alti")
+_OTHERS = _words(
+    "gamba gambe gambas amore damore amour damour bass basso pomposa bastarda "
+    "cello celli violoncello violoncelli violoncelle violone contrabass kontrabass contrabasso"
 )
-"""Words that make another instrument of a viola, such as *viola d'amore*."""
+"""Words that name, or make of a viola, another instrument, such as *viola d'amore*."""
 
-_VIOLS = _OTHERS | frozenset("treble tenor alto consort descant pardessus dessus".split())
+_VIOLS = _OTHERS | _words("treble tenor alto consort descant pardessus dessus")
 """Words beside which *viol* is not short for violin."""
 
 _SOUNDS = {"strings.violin": VIOLIN, "strings.fiddle": VIOLIN, "strings.viola": VIOLA}
@@ -67,15 +78,21 @@ _ORDINALS = {
 
 
 def recognised(
-    names: Iterable[str], sounds: Iterable[str], programs: Iterable[str], alto_clef: bool
+    name: str,
+    other_names: Iterable[str],
+    sounds: Collection[str],
+    programs: Iterable[str],
+    alto_clef: bool,
 ) -> str:
     """Return the instrument a part is for.
 
     Parameters
     ----------
-    names : iterable of str
-        Part names, abbreviations and instrument names, the most telling first.
-    sounds : iterable of str
+    name : str
+        Name of the part.
+    other_names : iterable of str
+        Its abbreviation, names of its instruments and of its group, the most telling first.
+    sounds : collection of str
         Sound identifiers, such as ``strings.violin``.
     programs : iterable of str
         Playback programs, counted from 1.
@@ -91,18 +108,19 @@ def recognised(
     ------
     Nothing.
     """
-    sounds = tuple(sounds)
+    words = _words(name)
     by_sound = next((i for sound in sounds if (i := _by_sound(sound))), "")
-    for name in names:
-        words = _words(name)
-        if by_name := _by_name(words):
+    if by_name := _by_name(words):
+        return by_name
+    if words & _ALTO and (by_sound == VIOLA or (alto_clef and not sounds)):
+        return VIOLA
+    if words & _OTHERS or by_sound:
+        return "" if words & _OTHERS else by_sound
+    if sounds and not any(sound.startswith("strings") for sound in sounds):
+        return ""
+    for other in other_names:
+        if by_name := _by_name(_words(other)):
             return by_name
-        if words & _ALTO and (by_sound == VIOLA or (alto_clef and not sounds)):
-            return VIOLA
-        if words & _OTHERS and words & _NAMES[VIOLA]:
-            return ""
-    if by_sound or any(sounds):
-        return by_sound
     return next((_PROGRAMS[program] for program in programs if program in _PROGRAMS), "")
 
 
@@ -141,12 +159,3 @@ def _by_name(words: frozenset[str]) -> str:
         if any(word.endswith(endings) for word in words):
             return instrument
     return ""
-
-
-def _words(name: str) -> frozenset[str]:
-    return frozenset(re.findall(r"[^\W\d_]+", _plain(name)))
-
-
-def _plain(name: str) -> str:
-    decomposed = unicodedata.normalize("NFKD", name.casefold())
-    return "".join(c for c in decomposed if not unicodedata.combining(c)).replace("ł", "l")

@@ -113,10 +113,10 @@ def _require_notes(source: str, parts: Sequence[ScorePart], taken: ScorePart, wa
             "choose a violin or viola part."
         )
     found = "only cue notes" if "cue" in walk.skipped else "no notes"
-    raise ReadError(
-        f"{source}: {name} holds {found}; choose another part among {listing(parts)}, "
-        "or export the score again."
-    )
+    advice = "export the score again with its notes"
+    if len(parts) > 1:
+        advice = f"choose another part among {listing(parts)}"
+    raise ReadError(f"{source}: {name} holds {found}; {advice}.")
 
 
 def _measures(bars: Sequence[RawMeasure], marks: ScoreMarks, movement: int) -> tuple[Measure, ...]:

@@ -150,7 +150,8 @@ def _score_part(number: int, element: Element, head: tuple[Element | None, str])
         name=name[:_LONGEST_NAME],
         abbreviation=abbreviation[:_LONGEST_NAME],
         instrument=recognised(
-            (name, abbreviation, *instruments, group if not instruments else ""),
+            name,
+            (abbreviation, *instruments, group),
             _texts(entry, "score-instrument/instrument-sound"),
             _texts(entry, "midi-instrument/midi-program"),
             alto_clef,

@@ -14,6 +14,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 from typing import NamedTuple
 
 from scoretools.model import Measure, Tempo
@@ -129,10 +130,12 @@ def bar_lengths(part: Element) -> list[Fraction]:
     divisions = Fraction(1)
     lengths = []
     for measure in part.iterchildren("measure"):
-        furthest = Fraction(0)
-        for _, cursor, divisions in _steps(measure, divisions):
+        furthest, after = Fraction(0), divisions
+        for _, cursor, now in _steps(measure, divisions):
             furthest = max(furthest, cursor)
+            after = now
         lengths.append(furthest)
+        divisions = after
     return lengths
 
 
@@ -190,7 +193,7 @@ def clock_of(tempi: Sequence[Tempo]) -> Clock:
     onsets = tuple(float(tempo.onset_ql) for tempo in tempi)
     rates = tuple(60.0 / tempo.quarters_per_minute for tempo in tempi)
     elapsed = [0.0]
-    for (begin, end), rate in zip(zip(onsets, onsets[1:], strict=False), rates, strict=False):
+    for (begin, end), rate in zip(pairwise(onsets), rates, strict=False):
         elapsed.append(elapsed[-1] + (end - begin) * rate)
     return Clock(onsets, tuple(elapsed), rates)
 

@@ -13,7 +13,15 @@ from scoretools.hand import gap_letters
 from scoretools.instrument import position_number
 from scoretools.model import Analysis, Choice, Drill, Event, Note, Shape, Step, StringIndex
 
-__all__ = ["demands_table", "drills_table", "notes_table", "passages_table"]
+__all__ = [
+    "as_csv",
+    "bars",
+    "demands_table",
+    "drills_table",
+    "notes_table",
+    "number",
+    "passages_table",
+]
 
 NOTES_COLUMNS = (
     "event", "movement", "measure", "measure_index", "rehearsal", "beat", "onset_ql",
@@ -211,6 +219,18 @@ def _drill_row(analysis: Analysis, drill: Drill, form: int) -> tuple[object, ...
         " ".join(str(index + 1) for index in drill.after),
         drill.advice,
     )
+
+
+def as_csv(table: pd.DataFrame) -> str:
+    """Write a table as CSV; a text that a spreadsheet would take for a formula stays a text."""
+    return table.map(_harmless).to_csv(index=False, lineterminator="\n")
+
+
+def _harmless(cell: object) -> object:
+    """Put an apostrophe before what a spreadsheet would take for a formula."""
+    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return f"'{cell}"
+    return cell
 
 
 def _joined(words: Sequence[str], joins: Sequence[str]) -> str:

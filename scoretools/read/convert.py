@@ -1,0 +1,227 @@
+"""Other formats, converted to MusicXML and then read like any other score.
+
+Conventions: the format is told from the content where it shows, else from the suffix; the user is
+told that the score was converted, since spelling, voices and printed marks may have suffered.
+Bytes are handed over, never paths, so that nothing is fetched, cached or unpickled; MEI is checked
+for entities first.
+"""
+
+import contextlib
+import io
+import warnings
+from dataclasses import dataclass
+
+from scoretools.errors import NotMusicXML, ReadError
+from scoretools.read.abc_book import Tune, chosen_tune, tunes_of
+from scoretools.read.container import Contents
+from scoretools.read.document import Element, check_xml, document, root_tag
+
+__all__ = ["Converted", "book_of", "converted", "format_of"]
+
+_SUFFIXES = {
+    ".abc": "abc",
+    ".krn": "humdrum",
+    ".mei": "mei",
+    ".mid": "midi",
+    ".midi": "midi",
+    ".md": "musedata",
+    ".musedata": "musedata",
+    ".nwctxt": "noteworthytext",
+}
+"""Formats that are known by their suffix."""
+
+_BEGINNINGS = (
+    (b"MThd", "midi"),
+    (b"X:", "abc"),
+    (b"%abc", "abc"),
+    (b"**kern", "humdrum"),
+    (b"!!!", "humdrum"),
+)
+"""Formats that are known by how they begin."""
+
+_SHOWN_NAMES = {
+    "abc": "ABC",
+    "humdrum": "Humdrum",
+    "mei": "MEI",
+    "midi": "MIDI",
+    "musedata": "MuseData",
+    "noteworthytext": "text",
+}
+_XML_SUFFIXES = (".xml", ".musicxml", ".mxl")
+_SPACE = b"\xef\xbb\xbf \t\r\n"
+
+
+@dataclass(frozen=True, slots=True)
+class Converted:
+    """A score in MusicXML that was something else."""
+
+    root: Element
+    """The ``score-partwise`` element."""
+    part: str | int | None
+    """Which part to read of it."""
+    title: str
+    """Title that the conversion may lose, empty when there is none."""
+    told: tuple[str, ...]
+    """What the user should know."""
+
+
+def format_of(found: Contents) -> str:
+    """Return the format of a score.
+
+    Parameters
+    ----------
+    found : Contents
+        A file.
+
+    Returns
+    -------
+    str
+        ``musicxml``, or the name of a format that can be converted.
+
+    Raises
+    ------
+    NotMusicXML
+        It is neither.
+    """
+    data = found.data.lstrip(_SPACE)
+    for beginning, name in _BEGINNINGS:
+        if data.startswith(beginning):
+            return name
+    if data[:1] == b"<" or found.data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        tag = root_tag(found.data)
+        if tag == "mei":
+            return "mei"
+        if tag or found.suffix in _XML_SUFFIXES:
+            return "musicxml"
+    if found.suffix in _XML_SUFFIXES:
+        return "musicxml"
+    if found.suffix in _SUFFIXES:
+        return _SUFFIXES[found.suffix]
+    raise NotMusicXML(
+        f"{found.name}: this is {_kind(data)}, not a score in MusicXML; export the score as "
+        "MusicXML from the notation program."
+    )
+
+
+def book_of(found: Contents) -> tuple[Tune, ...]:
+    """Return the tunes of a file in ABC notation.
+
+    Parameters
+    ----------
+    found : Contents
+        A file of the format ``abc``.
+
+    Returns
+    -------
+    tuple of Tune
+        At least one.
+
+    Raises
+    ------
+    Nothing.
+    """
+    return tunes_of(_text(found.data))
+
+
+def converted(found: Contents, name: str, part: str | int | None) -> Converted:
+    """Return a score as MusicXML.
+
+    Parameters
+    ----------
+    found : Contents
+        A file.
+    name : str
+        Its format, as `format_of` tells it.
+    part : str, int or None
+        Which part is wanted; in a book of tunes, which tune.
+
+    Returns
+    -------
+    Converted
+        The document, and what is left to choose.
+
+    Raises
+    ------
+    NotMusicXML
+        The file is no well-formed XML where it should be, or declares entities.
+    PartNotFound
+        The book has no such tune.
+    ReadError
+        The score cannot be converted.
+    """
+    told: tuple[str, ...] = ()
+    title = ""
+    source: str | bytes = found.data if name == "midi" else _text(found.data)
+    if name == "abc":
+        tunes = book_of(found)
+        tune = tunes[0]
+        if len(tunes) > 1:
+            tune, told = chosen_tune(found.name, tunes, part)
+            part = None
+        source, title = tune.text, tune.title
+    elif name == "mei":
+        check_xml(found.name, found.data)
+    data, doubts = _through_music21(found.name, source, name)
+    shown = _SHOWN_NAMES[name]
+    first = f"The score was converted from {shown}; spelling, voices and marks may differ from it."
+    return Converted(_numbered(document(found.name, data)), part, title, (first, *told, *doubts))
+
+
+def _numbered(root: Element) -> Element:
+    """Give the parts lasting names, since the conversion makes up new ones each time."""
+    names: dict[str, str] = {}
+    for number, part in enumerate(root.iterchildren("part"), 1):
+        names[part.get("id", "")] = f"P{number}"
+        part.set("id", f"P{number}")
+    for entry in root.iterfind("part-list/score-part"):
+        entry.set("id", names.get(entry.get("id", ""), ""))
+    return root
+
+
+def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, tuple[str, ...]]:
+    """Return MusicXML, and a sentence if the conversion had doubts."""
+    from music21 import converter
+    from music21.musicxml.m21ToXml import GeneralObjectExporter
+
+    silence = io.StringIO()
+    try:
+        with (
+            warnings.catch_warnings(record=True) as caught,
+            contextlib.redirect_stdout(silence),
+            contextlib.redirect_stderr(silence),
+        ):
+            warnings.simplefilter("always")
+            score = converter.parseData(source, format=kind)
+            data: bytes = GeneralObjectExporter(score).parse()
+    # The converters raise whatever their input makes them stumble over.
+    except Exception as fault:
+        reason = " ".join(str(fault).split())[:160] or type(fault).__name__
+        raise ReadError(
+            f"{name}: the {_SHOWN_NAMES[kind]} file cannot be converted ({reason}); "
+            "export the score as MusicXML."
+        ) from None
+    doubts = list(dict.fromkeys(" ".join(str(warning.message).split()) for warning in caught))
+    if not doubts:
+        return data, ()
+    return data, (f"The conversion had doubts, first of all: {doubts[0][:200].rstrip('.')}.",)
+
+
+def _text(data: bytes) -> str:
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16", "replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def _kind(data: bytes) -> str:
+    if data.startswith(b"%PDF"):
+        return "a PDF"
+    if data.startswith((b"\x89PNG", b"\xff\xd8", b"GIF8", b"II*\0", b"MM\0*", b"BM")):
+        return "a picture"
+    if data.startswith((b"RIFF", b"ID3", b"OggS", b"fLaC")):
+        return "a sound recording"
+    if b"\0" in data[:4096]:
+        return "a binary file, perhaps of a notation program"
+    return "text"

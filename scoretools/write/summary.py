@@ -1,0 +1,243 @@
+"""An analysis in sentences that can be read aloud.
+
+Every function returns plain sentences; the command line and the page set them in their own way.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from scoretools.hand import gap_letters, gap_words
+from scoretools.instrument import ordinal, position_label
+from scoretools.model import (
+    Analysis,
+    BarLoad,
+    Certainty,
+    Demand,
+    DemandKind,
+    Drill,
+    Notice,
+    PositionNumber,
+)
+
+__all__ = [
+    "bar_ranges",
+    "ceiling_sentence",
+    "drill_lines",
+    "hardest_bars",
+    "heading",
+    "notice_lines",
+    "share_by_certainty",
+    "what_it_asks",
+]
+
+
+def heading(analysis: Analysis) -> str:
+    """Name the piece, its composer and the part."""
+    part = analysis.part
+    piece = part.title or part.source
+    by = f", {part.composer}" if part.composer else ""
+    name = part.name if part.name else part.instrument
+    return f"{piece}{by} — {name}, {len(part.measures)} bars"
+
+
+# ── what it asks ────────────────────────────────────────────────────────────────────────────────
+
+
+def what_it_asks(analysis: Analysis) -> tuple[str, ...]:
+    """Say in a few sentences what the part asks of the left hand."""
+    if not any(step.placement for step in analysis.steps):
+        return ("Nothing in this part can be fingered.",)
+    return (
+        _positions_sentence(analysis),
+        *_shapes_sentence(analysis),
+        *_moments_sentence(analysis),
+        _certainty_sentence(analysis),
+    )
+
+
+def _positions_sentence(analysis: Analysis) -> str:
+    counts: Counter[PositionNumber] = Counter()
+    for step in analysis.steps:
+        if step.placement and any(stop.finger for stop in step.placement.stops):
+            counts[step.placement.position] += 1
+    if not counts:
+        return "Open strings only: the left hand rests."
+    shifts = _count(analysis, DemandKind.SHIFT)
+    if len(counts) == 1:
+        return f"The hand stays in {position_label(next(iter(counts)))} throughout."
+    usual, often = counts.most_common(1)[0]
+    share = round(100 * often / counts.total())
+    others = [position_label(p) for p in sorted(counts) if p != usual]
+    times = "one shift" if shifts == 1 else f"{shifts} shifts"
+    return (
+        f"The hand is in {position_label(usual)} for {share} % of the stopped notes and "
+        f"goes to {_listed(others)}, with {times}."
+    )
+
+
+def _shapes_sentence(analysis: Analysis) -> tuple[str, ...]:
+    weights: Counter[tuple[int, int, int]] = Counter()
+    strings: dict[tuple[int, int, int], Counter[str]] = {}
+    for demand in analysis.demands:
+        if demand.kind is DemandKind.SHAPE and demand.shape:
+            gaps = demand.shape.gaps
+            weights[gaps] += len(demand.moments)
+            names = strings.setdefault(gaps, Counter())
+            names[analysis.string_names[demand.string]] += len(demand.moments)
+    if not weights:
+        return ()
+    phrases = [
+        f"{gap_letters(gaps)} ({gap_words(gaps)}) on the "
+        f"{_listed([name for name, _ in strings[gaps].most_common()])} "
+        f"string{'s' if len(strings[gaps]) > 1 else ''}"
+        for gaps, _ in weights.most_common(3)
+    ]
+    more = len(weights) - len(phrases)
+    rest = f"; {more} more shape{'s' if more > 1 else ''} in passing" if more else ""
+    return (f"Hand shapes, commonest first: {'; '.join(phrases)}{rest}.",)
+
+
+_MOMENTS = (
+    (DemandKind.SHAPE_CHANGE, "change of shape", "changes of shape"),
+    (DemandKind.REACH_BACK, "reach back of the first finger", "reaches back of the first finger"),
+    (DemandKind.EXTENSION, "extension", "extensions"),
+    (DemandKind.AUGMENTED_SECOND, "augmented second", "augmented seconds"),
+    (DemandKind.CHROMATIC_SLIDE, "chromatic slide", "chromatic slides"),
+    (DemandKind.DOUBLE_STOP, "double stop", "double stops"),
+    (DemandKind.CHORD, "chord", "chords"),
+)
+
+
+def _moments_sentence(analysis: Analysis) -> tuple[str, ...]:
+    phrases = [
+        f"{count} {one if count == 1 else many}"
+        for kind, one, many in _MOMENTS
+        if (count := _count(analysis, kind))
+    ]
+    return (f"On the way: {_listed(phrases)}.",) if phrases else ()
+
+
+def _count(analysis: Analysis, kind: DemandKind) -> int:
+    return sum(len(demand.moments) for demand in analysis.demands if demand.kind is kind)
+
+
+def share_by_certainty(analysis: Analysis) -> dict[Certainty, float]:
+    """Share of the fingered notes by how sure their fingering is, 0 to 1."""
+    counts = Counter(choice.certainty for step in analysis.steps for choice in step.choices)
+    whole = counts.total() or 1
+    return {certainty: counts[certainty] / whole for certainty in Certainty}
+
+
+def _certainty_sentence(analysis: Analysis) -> str:
+    share = share_by_certainty(analysis)
+    sure, likely, open_ = (round(100 * share[certainty]) for certainty in Certainty)
+    return (
+        f"Of the fingering, {sure} % is sure, {likely} % likely, and {open_} % open: "
+        "other players would choose otherwise there."
+    )
+
+
+# ── bars and drills ─────────────────────────────────────────────────────────────────────────────
+
+
+def hardest_bars(analysis: Analysis, count: int = 5) -> tuple[tuple[BarLoad, str], ...]:
+    """Give the bars that load the left hand most, heaviest first, each with a sentence."""
+    heaviest = sorted(analysis.loads, key=lambda bar: (-bar.load, bar.measure))[:count]
+    return tuple(
+        (bar, f"{bar_ranges(analysis, (bar.measure,))}: {'; '.join(bar.reasons[:3])}")
+        for bar in heaviest
+        if bar.load > 0
+    )
+
+
+def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
+    """Say what a drill is, why it is there and how to go about it."""
+    demands = [analysis.demands[index] for index in drill.demands]
+    lines = [
+        f"{drill.title}.",
+        f"For {bar_ranges(analysis, drill.measures)}; "
+        f"{round(100 * drill.share)} % of what the part asks; {drill.minutes} minutes.",
+        f"Forms: {'; '.join(name for name, _ in drill.forms)}.",
+        f"From {drill.start_per_minute} to {drill.goal_per_minute} notes a minute"
+        f"{' (the goal rests on an assumed tempo)' if drill.goal_assumed else ''}.",
+    ]
+    if drill.checks:
+        said = (
+            f"{check.pitch.name} with open {check.against.name} ({check.interval})"
+            for check in drill.checks
+        )
+        lines.append(f"Check: {', '.join(said)}.")
+    if drill.then_strings:
+        names = [analysis.string_names[string] for string in drill.then_strings]
+        lines.append(f"Then the same on the {_listed(names)} string{'s' * (len(names) > 1)}.")
+    if drill.advice:
+        lines.append(drill.advice)
+    if _least_sure(demands) is Certainty.OPEN:
+        lines.append("The fingering here is open: settle it with your teacher first.")
+    return tuple(lines)
+
+
+def _least_sure(demands: Sequence[Demand]) -> Certainty:
+    rank = [Certainty.OPEN, Certainty.LIKELY, Certainty.SURE]
+    return max((demand.certainty for demand in demands), key=rank.index)
+
+
+def notice_lines(analysis: Analysis) -> tuple[str, ...]:
+    """Say what was skipped, assumed or contradictory, each with its bar."""
+    return tuple(_notice_line(analysis, notice) for notice in analysis.notices)
+
+
+def _notice_line(analysis: Analysis, notice: Notice) -> str:
+    if notice.measure is None:
+        return notice.message
+    return f"{bar_ranges(analysis, (notice.measure,))}: {notice.message}"
+
+
+def ceiling_sentence(analysis: Analysis) -> str:
+    """Say how high the fingering may go, and why."""
+    why = {
+        "notes": "from the highest notes and printed marks",
+        "player": "as the player's file or the option says",
+        "profile": f"as for a {analysis.profile.replace('-', ' ')}",
+    }[analysis.ceiling_from]
+    return f"Ceiling: {position_label(analysis.ceiling)}, {why}."
+
+
+# ── bars as printed ─────────────────────────────────────────────────────────────────────────────
+
+
+def bar_ranges(analysis: Analysis, measures: Iterable[int]) -> str:
+    """List bars as printed, runs drawn together: ``bars 3–5, 9``.
+
+    The movement is named where the part has more than one.
+    """
+    indices = sorted(set(measures))
+    if not indices:
+        return "no bar"
+    by_movement: dict[int, list[int]] = {}
+    for index in indices:
+        by_movement.setdefault(analysis.part.measures[index].movement, []).append(index)
+    several = len({measure.movement for measure in analysis.part.measures}) > 1
+    phrases = []
+    for movement, here in by_movement.items():
+        word = "bar" if len(here) == 1 else "bars"
+        of = f"{ordinal(movement)} movement " if several else ""
+        phrases.append(f"{of}{word} {', '.join(_runs(analysis, here))}")
+    return "; ".join(phrases)
+
+
+def _runs(analysis: Analysis, indices: Sequence[int]) -> list[str]:
+    runs: list[list[int]] = []
+    for index in indices:
+        if runs and index == runs[-1][-1] + 1:
+            runs[-1].append(index)
+        else:
+            runs.append([index])
+    name = [measure.number for measure in analysis.part.measures]
+    return [name[run[0]] if len(run) == 1 else f"{name[run[0]]}–{name[run[-1]]}" for run in runs]
+
+
+def _listed(words: Sequence[str]) -> str:
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"

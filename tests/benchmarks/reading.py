@@ -1,0 +1,215 @@
+"""Reads everything at hand, compares quartets with music21 note by note, and prints figures.
+
+Run from anywhere::
+
+    python tests/benchmarks/reading.py [equality] [corpus] [tunes] [check] [speed]
+
+Without words all five are run. ``check`` needs the environment variable SCORETOOLS_CHECK_DATA.
+"""
+
+import os
+import sys
+import time
+import traceback
+import warnings
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from fractions import Fraction
+from pathlib import Path
+
+from music21 import common, converter, stream
+
+from scoretools.errors import PartNotFound, ScoretoolsError
+from scoretools.model import Part
+from scoretools.read import list_parts, read_part
+
+CORPUS = common.getCorpusFilePath()
+QUARTETS = (
+    "haydn/opus1no1",
+    "haydn/opus74no1",
+    "mozart/k155",
+    "mozart/k156",
+    "mozart/k458",
+    "mozart/k80",
+    "beethoven",
+)
+FIDDLE_TUNES = ("airdsAirs", "oneills1850", "ryansMammoth", "miscFolk", "nottingham-dataset")
+SUFFIXES = (".mxl", ".xml", ".musicxml")
+
+Written = dict[tuple[Fraction, int, bool], Fraction]
+"""Durations by onset, MIDI number and whether it is a grace note; the longest where several."""
+
+
+def written(part: Part) -> Written:
+    """Return the written notes of a part, tied ones included."""
+    notes: Written = {}
+    for event in part.events:
+        for note in event.notes:
+            _keep(notes, event.onset_ql, note.pitch.midi, note.grace, note.written_ql)
+            for tied in note.continuations:
+                _keep(notes, tied.onset_ql, note.pitch.midi, False, tied.duration_ql)
+    return notes
+
+
+def written_by_music21(part: stream.Stream) -> Written:
+    """Return the same as music21 reads it."""
+    notes: Written = {}
+    for element in part.recurse().notes:
+        if "ChordSymbol" in element.classes or "Unpitched" in element.classes:
+            continue
+        onset = Fraction(element.getOffsetInHierarchy(part)).limit_denominator(10080)
+        grace = element.duration.isGrace
+        length = Fraction(0 if grace else element.quarterLength).limit_denominator(10080)
+        for pitch in element.pitches:
+            _keep(notes, onset, pitch.midi, grace, length)
+    return notes
+
+
+def _keep(notes: Written, onset: Fraction, midi: int, grace: bool, length: Fraction) -> None:
+    key = (onset, midi, grace)
+    notes[key] = max(notes.get(key, Fraction(0)), length)
+
+
+def files(folder: Path) -> Iterator[Path]:
+    """Yield the scores below a folder in order."""
+    for path in sorted(folder.rglob("*")):
+        if path.suffix in SUFFIXES:
+            yield path
+
+
+def parsed(path: Path) -> stream.Stream:
+    """Return a score as music21 reads it, never from its cache."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return converter.parse(path, forceSource=True)
+
+
+def equality() -> None:
+    """Compare first violin and viola of the quartets with music21."""
+    same = notes = 0
+    for path in (path for name in QUARTETS for path in files(CORPUS / name)):
+        score = parsed(path)
+        for number in (1, 3):
+            mine = written(read_part(path, number))
+            theirs = written_by_music21(score.parts[number - 1])
+            notes += len(theirs)
+            if mine == theirs:
+                same += 1
+                continue
+            only_mine = sorted(set(mine.items()) - set(theirs.items()))
+            only_theirs = sorted(set(theirs.items()) - set(mine.items()))
+            print(f"  unequal: {path.relative_to(CORPUS)} part {number}:", end=" ")
+            print(f"{len(only_mine)} only here {only_mine[:2]}", end=", ")
+            print(f"{len(only_theirs)} only there {only_theirs[:2]}")
+    print(f"equality: {same} parts equal to music21, {notes} notes compared")
+
+
+def attempt(
+    items: Iterable[tuple[str, Callable[[], Part]]], title: str, refusals: bool = True
+) -> None:
+    """Read every item, and print how many were read, refused, or failed."""
+    begin = time.perf_counter()
+    counts: Counter[str] = Counter()
+    for name, read in items:
+        try:
+            part = read()
+            counts["read"] += 1
+            counts["events"] += len(part.events)
+            counts["notices"] += len(part.notices)
+        except ScoretoolsError as refusal:
+            counts["refused"] += 1
+            if refusals:
+                print(f"  refused: {str(refusal)[:200]}")
+        except Exception:
+            counts["exceptions"] += 1
+            print(f"  EXCEPTION: {name}")
+            traceback.print_exc()
+    figures = ", ".join(f"{counts[key]} {key}" for key in ("read", "refused", "exceptions"))
+    print(f"{title}: {figures}; {counts['events']} events, {counts['notices']} notices", end=", ")
+    print(f"{time.perf_counter() - begin:.1f} s")
+
+
+def corpus() -> None:
+    """Read every MusicXML file of the music21 corpus that names a violin or viola part."""
+    wanted, others, broken = [], 0, 0
+    for path in files(CORPUS):
+        try:
+            strings = [part for part in list_parts(path) if part.instrument]
+        except ScoretoolsError as refusal:
+            broken += 1
+            print(f"  refused: {refusal}")
+            continue
+        if not strings:
+            others += 1
+        wanted += [(f"{path} {part.number}", _reader(path, part.number)) for part in strings]
+    print(f"corpus: {others} files name no violin or viola part, {broken} cannot be listed")
+    attempt(wanted, "corpus, every violin and viola part")
+    every = ((str(path), _reader(path, None)) for path in files(CORPUS))
+    attempt(every, "corpus, every MusicXML file", refusals=False)
+
+
+def tunes() -> None:
+    """Read every fiddle tune of the music21 corpus."""
+    for folder in FIDDLE_TUNES:
+        wanted = []
+        for path in sorted((CORPUS / folder).glob("*.abc")):
+            numbers = [part.number for part in list_parts(path)]
+            alone = len(numbers) == 1
+            wanted += [(f"{path} {n}", _reader(path, None if alone else n)) for n in numbers]
+        attempt(wanted, f"tunes, {folder}")
+
+
+def check() -> None:
+    """Read all check data."""
+    root = os.environ.get("SCORETOOLS_CHECK_DATA")
+    if not root:
+        print("check data: left out, SCORETOOLS_CHECK_DATA is not set")
+        return
+    for folder in ("fingered", "plain", "conformance"):
+        paths = files(Path(root) / folder)
+        attempt(((str(path), _reader(path, None)) for path in paths), f"check data, {folder}")
+
+
+def speed() -> None:
+    """Compare the time for one part of a quartet with what general libraries take to parse it."""
+    import partitura
+
+    for name in ("beethoven/opus132.mxl", "haydn/opus74no1/movement1.mxl"):
+        path = CORPUS / name
+        mine = min(_timed(_reader(path, None)) for _ in range(5))
+        theirs = min(_timed(lambda path=path: parsed(path)) for _ in range(2))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            other = min(_timed(lambda path=path: partitura.load_musicxml(path)) for _ in range(2))
+        print(f"speed, {name}: {mine:.3f} s; music21 takes {theirs / mine:.0f} times", end=", ")
+        print(f"partitura {other / mine:.0f} times as long")
+
+
+def _timed(work: Callable[[], object]) -> float:
+    begin = time.perf_counter()
+    work()
+    return time.perf_counter() - begin
+
+
+def _reader(path: Path, part: int | None) -> Callable[[], Part]:
+    def read() -> Part:
+        try:
+            return read_part(path, part)
+        except PartNotFound:
+            if part is not None:
+                raise
+            # A score that names no string part must still give the part that is asked for.
+            return read_part(path, 1)
+
+    return read
+
+
+def main() -> None:
+    """Run what is asked for."""
+    programs = {run.__name__: run for run in (equality, corpus, tunes, check, speed)}
+    for name in sys.argv[1:] or programs:
+        programs[name]()
+
+
+if __name__ == "__main__":
+    main()

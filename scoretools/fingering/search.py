@@ -21,6 +21,7 @@ from scoretools.model import (
     Certainty,
     Choice,
     Event,
+    Marks,
     Offset,
     Placement,
     PositionNumber,
@@ -159,14 +160,15 @@ def _choices(
     # The marks printed here are lifted, so that the margin tells what the music alone would say.
     through = passes.forward[index] + passes.backward[index] - BROKEN_MARK * moment.kind.broken
     stops = states.stops(row)
-    for column, note in enumerate(event.notes):
+    for column in range(len(event.notes)):
         string, fingers = states.string[:, column], states.finger[:, column]
         other = (string != string[row]) | (fingers != fingers[row])
         margin = None
         if other.any():
             dearer = int(through[other].min()) - int(through[row])
             margin = dearer / POINT if dearer < BROKEN_MARK // 2 else None
-        printed = bool(note.marks.fingers or note.marks.open_string)
+        mark = moment.kind.marks[column] if moment.kind.marks else Marks()
+        printed = bool(mark.fingers or mark.open_string)
         decided = printed and moment.kind.broken[row] == 0
         yield Choice(stops[column], margin, _certainty(weights, margin, decided))
 

@@ -153,7 +153,9 @@ class StepTerm:
 
 
 def _shift(pairs: Pairs) -> FloatArray:
-    return pairs.shifts.astype(np.float64)
+    # A hand that moves by a half step is halfway between a shift and a change of shape.
+    near = np.abs(pairs.home[1] - pairs.home[0]) == 1
+    return np.asarray(pairs.shifts * np.where(near, 0.5, 1.0), dtype=np.float64)
 
 
 def _shift_cm(pairs: Pairs) -> FloatArray:

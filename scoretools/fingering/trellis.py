@@ -58,6 +58,8 @@ class Kind:
     """Their own costs."""
     broken: IntArray
     """(n,) printed marks each state does not honour."""
+    marks: tuple[Marks, ...]
+    """Printed marks of the struck notes; empty where there are none, or none are looked at."""
     pitch: IntArray
     """(k,) MIDI numbers of the struck notes, −1 for held ones."""
 
@@ -178,6 +180,7 @@ def _make_kind(
         states=states,
         costs=note_costs(hand, weights, states),
         broken=broken_marks(hand, states, marks),
+        marks=marks,
         pitch=np.array([-1 if note.held else note.midi for note in notes], dtype=np.int64),
     )
 

@@ -113,11 +113,11 @@ def root_tag(data: bytes) -> str:
 
 
 def _parsed(name: str, data: bytes) -> Element:
-    if b"<!ENTITY" in data or b"<!ENTITY" in data.replace(b"\0", b"")[: 1 << 20]:
+    if b"<!ENTITY" in data or "<!ENTITY".encode("utf-16-le") in data:
         raise NotMusicXML(f"{name}: the file declares entities, which are not read; {_ADVICE}.")
     encoding = None
     if data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
-        data = data.lstrip(_SPACE)
+        data = data.lstrip(_SPACE) if data[:1] != b"<" else data
         # Some exporters declare UTF-16 and then write single bytes.
         encoding = "utf-8" if _DECLARED_16.match(data) else None
     parser = etree.XMLParser(
@@ -138,7 +138,7 @@ def _parsed(name: str, data: bytes) -> Element:
     except (ValueError, LookupError) as fault:
         reason = " ".join(str(fault).split())
         raise NotMusicXML(f"{name}: the file cannot be decoded ({reason}); {_ADVICE}.") from None
-    entity = next(root.iter(etree.Entity), None)
+    entity = next(root.iter(etree.Entity), None) if b"&" in data else None
     if entity is not None:
         raise NotMusicXML(
             f"{name}: the file uses the undefined entity {text_of(entity)}; {_ADVICE}."
@@ -148,7 +148,7 @@ def _parsed(name: str, data: bytes) -> Element:
 
 def _malformed(name: str, data: bytes, fault: etree.XMLSyntaxError) -> NotMusicXML:
     line = fault.lineno or 1
-    if not data.lstrip(_SPACE).replace(b"\0", b"")[:64].startswith(b"<"):
+    if not data[:64].replace(b"\0", b"").lstrip(_SPACE + b"\xff\xfe").startswith(b"<"):
         return NotMusicXML(f"{name}: this is not XML, so not MusicXML; {_ADVICE}.")
     tag = root_tag(data)
     if tag and b"</" + tag.encode() not in data[-4096:].replace(b"\0", b""):

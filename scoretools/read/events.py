@@ -11,6 +11,7 @@ Conventions
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby
 
 from scoretools.model import Address, Continuation, Event, Key, Measure, Note, NoteRef
@@ -20,7 +21,7 @@ from scoretools.read.measures import RawNote
 from scoretools.read.ties import Struck
 from scoretools.read.timing import Clock, seconds
 
-__all__ = ["Setting", "events_of"]
+__all__ = ["Setting", "events_of", "quarters"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +32,39 @@ class Setting:
     """The part's ``id``."""
     measures: tuple[Measure, ...]
     """All bars."""
-    keys: tuple[tuple[Fraction, Key], ...]
-    """Keys and when they begin, in order."""
+    beat_origins: tuple[int, ...]
+    """For each bar, where its first beat is or would be, ticks."""
+    keys: tuple[tuple[int, Key], ...]
+    """Keys and when they begin, ticks, in order."""
+    ticks: int
+    """Ticks in a quarter note."""
     clock: Clock
     """The part's clock."""
     slurred: frozenset[int]
     """Running numbers of notes to which a slur leads."""
+
+
+@lru_cache(maxsize=65536)
+def quarters(count: int, ticks: int) -> Fraction:
+    """Return a number of ticks in quarter lengths.
+
+    Parameters
+    ----------
+    count : int
+        Ticks.
+    ticks : int
+        Ticks in a quarter note.
+
+    Returns
+    -------
+    Fraction
+        Quarter lengths.
+
+    Raises
+    ------
+    Nothing.
+    """
+    return Fraction(count, ticks)
 
 
 def events_of(struck: Sequence[Struck], setting: Setting) -> tuple[Event, ...]:
@@ -59,7 +87,7 @@ def events_of(struck: Sequence[Struck], setting: Setting) -> tuple[Event, ...]:
     Nothing.
     """
     events: list[Event] = []
-    sounding: list[tuple[Fraction, NoteRef]] = []
+    sounding: list[tuple[int, NoteRef]] = []
     key, next_key = C_MAJOR, 0
     for group in _groups(struck):
         first = group[0].first
@@ -103,20 +131,19 @@ def _grace_groups(notes: Sequence[Struck]) -> list[list[Struck]]:
 
 def _event(
     index: int, group: Sequence[Struck], setting: Setting, key: Key, held: tuple[NoteRef, ...]
-) -> tuple[Event, list[Fraction]]:
+) -> tuple[Event, list[int]]:
     """Return an event and when each of its notes ends."""
     first = group[0].first
-    bar = setting.measures[first.measure]
     onset, phase, _ = first.moment
-    notes = _merged([(_note(note, setting), note.end_ql) for note in group])
+    notes = _merged([(_note(note, setting), note.end) for note in group])
     ends = [end for _, end in notes]
     event = Event(
         index=index,
         measure=first.measure,
-        onset_ql=onset,
-        onset_s=seconds(setting.clock, onset),
-        end_s=seconds(setting.clock, max(ends)),
-        beat=_beat(bar, onset),
+        onset_ql=quarters(onset, setting.ticks),
+        onset_s=seconds(setting.clock, onset / setting.ticks),
+        end_s=seconds(setting.clock, max(ends) / setting.ticks),
+        beat=_beat(setting, first.measure, onset),
         notes=tuple(note for note, _ in notes),
         held=held,
         key=key,
@@ -126,10 +153,10 @@ def _event(
     return event, ends
 
 
-def _beat(bar: Measure, onset: Fraction) -> Fraction:
-    upper, lower = bar.time
-    missing = Fraction(4 * upper, lower) - bar.duration_ql if bar.upbeat else Fraction(0)
-    return (onset - bar.onset_ql + missing) * lower / 4 + 1
+def _beat(setting: Setting, measure: int, onset: int) -> Fraction:
+    lower = setting.measures[measure].time[1]
+    ticks = (onset - setting.beat_origins[measure]) * lower + 4 * setting.ticks
+    return quarters(ticks, 4 * setting.ticks)
 
 
 def _note(struck: Struck, setting: Setting) -> Note:
@@ -137,18 +164,23 @@ def _note(struck: Struck, setting: Setting) -> Note:
     onset, phase, _ = first.moment
     return Note(
         pitch=first.pitch,
-        duration_ql=struck.end_ql - onset,
-        written_ql=first.duration_ql,
+        duration_ql=quarters(struck.end - onset, setting.ticks),
+        written_ql=quarters(first.length, setting.ticks),
         voice=first.voice,
         staff=first.staff,
         grace=phase == 0,
         slurred=first.number in setting.slurred,
         marks=first.marks,
         address=_address(setting.part_id, first),
-        continuations=tuple(
-            Continuation(_address(setting.part_id, other), other.moment[0], other.duration_ql)
-            for other in struck.others
-        ),
+        continuations=tuple(_continuation(other, setting) for other in struck.others),
+    )
+
+
+def _continuation(note: RawNote, setting: Setting) -> Continuation:
+    return Continuation(
+        _address(setting.part_id, note),
+        quarters(note.moment[0], setting.ticks),
+        quarters(note.length, setting.ticks),
     )
 
 
@@ -156,11 +188,11 @@ def _address(part_id: str, note: RawNote) -> Address:
     return Address(part_id, note.measure, note.place)
 
 
-def _merged(notes: Sequence[tuple[Note, Fraction]]) -> list[tuple[Note, Fraction]]:
+def _merged(notes: Sequence[tuple[Note, int]]) -> list[tuple[Note, int]]:
     """Return the notes of an event, lowest first, doublings between voices made one."""
     if len(notes) == 1:
         return list(notes)
-    merged: list[tuple[Note, Fraction]] = []
+    merged: list[tuple[Note, int]] = []
     for note, end in notes:
         place = _doubled(merged, note)
         if place is None:
@@ -175,7 +207,7 @@ def _merged(notes: Sequence[tuple[Note, Fraction]]) -> list[tuple[Note, Fraction
     return merged
 
 
-def _doubled(notes: Sequence[tuple[Note, Fraction]], note: Note) -> int | None:
+def _doubled(notes: Sequence[tuple[Note, int]], note: Note) -> int | None:
     for place, (other, _) in enumerate(notes):
         if other.pitch == note.pitch and other.voice != note.voice:
             return place

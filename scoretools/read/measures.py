@@ -2,16 +2,19 @@
 
 Conventions
 -----------
+* Time is counted in ticks, whole fractions of a quarter note that fit all divisions of the part.
 * Chord notes begin with the note before them; grace notes take no time and stand at the moment of
   the note they lead to, or at the end of the bar.
 * A bar is as long as the furthest moment its voices reach; one without any music is as long as in
-  another part, else as its time signature says. Rounding below a 64th of a quarter is mended.
+  another part, else as its time signature says. A bar that misses its time signature by a mere
+  rounding, or exceeds it by what is no note value, is taken as full.
 * Cue notes and unpitched notes take their time and are left out.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import lcm
 from typing import NamedTuple
 
 from scoretools.model import NO_MARKS, Key, Marks, Pitch
@@ -28,16 +31,20 @@ from scoretools.read.attributes import (
 )
 from scoretools.read.document import Element, text_of
 from scoretools.read.marks import Printed, chord_marks
-from scoretools.read.notes import WrittenNote, length_of, written_note
+from scoretools.read.notes import Unit, WrittenNote, length_of, written_note
 from scoretools.read.notices import Log, count, remark
 
-__all__ = ["Moment", "RawMeasure", "RawNote", "SlurEnd", "Walk", "walk_measure"]
+__all__ = ["Moment", "RawMeasure", "RawNote", "SlurEnd", "Walk", "ticks_of", "walk_measure"]
 
-_ROUNDING_QL = Fraction(1, 64)
-_ZERO = Fraction(0)
+_USUAL_TICKS = 1024 * 9 * 5 * 7
+_MOST_TICKS = 10**18
+_FINEST = 64
+_EXCESS = 2
+_VALUES = (16, 12)
+"""Parts of a quarter: least that is no rounding, most that may be an error, note values."""
 
-Moment = tuple[Fraction, int, int]
-"""Order of what begins: time from the start of the part; 0 for a grace note and 1 for others; and
+Moment = tuple[int, int, int]
+"""Order of what begins: ticks from the start of the part; 0 for a grace note and 1 for others; and
 for a grace note its running number."""
 
 
@@ -52,8 +59,8 @@ class RawNote(NamedTuple):
     """Index of the ``note`` element in its measure."""
     moment: Moment
     """When it begins."""
-    duration_ql: Fraction
-    """Quarter lengths; 0 for a grace note."""
+    length: int
+    """Ticks; 0 for a grace note."""
     pitch: Pitch
     """Sounding pitch."""
     voice: str
@@ -86,10 +93,10 @@ class RawMeasure(NamedTuple):
 
     element: Element
     """Its element."""
-    onset_ql: Fraction
-    """Quarter lengths from the start of the part."""
-    duration_ql: Fraction
-    """How long it is."""
+    onset: int
+    """Ticks from the start of the part."""
+    length: int
+    """How long it is, ticks."""
     time: tuple[int, int] | None
     """Time signature, none for music without metre."""
     final: bool
@@ -103,22 +110,22 @@ class Walk:
     log: Log
     """Takes remarks."""
     empty_length: Callable[[int], Fraction | None]
-    """Length of a measure in another part, none where no other part has music."""
-    divisions: Fraction = Fraction(1)
-    """Units of duration in a quarter note."""
+    """Quarter lengths of a measure in another part, none where no other part has music."""
+    unit: Unit
+    """What durations are counted in."""
     time: tuple[int, int] | None = COMMON_TIME
     """Time signature in force, none for music without metre."""
     key: Key = C_MAJOR
     """Key signature in force, as written."""
     transpositions: dict[int, Transposition] = field(default_factory=dict)
     """Interval to the sounding note by staff, 0 for all staves."""
-    onset_ql: Fraction = _ZERO
-    """Where the next measure begins."""
+    onset: int = 0
+    """Where the next measure begins, ticks."""
     notes: list[RawNote] = field(default_factory=list)
     """Notes in the order of the document."""
     slur_ends: list[SlurEnd] = field(default_factory=list)
     """Ends of slurs in the order of the document."""
-    keys: list[tuple[Fraction, Key]] = field(default_factory=list)
+    keys: list[tuple[int, Key]] = field(default_factory=list)
     """Sounding keys and when they begin."""
     measures: list[RawMeasure] = field(default_factory=list)
     """Bars so far."""
@@ -128,17 +135,42 @@ class Walk:
 
 @dataclass(slots=True)
 class _Bar:
-    """Where the reader stands in one measure, in quarter lengths from its beginning."""
+    """Where the reader stands in one measure, in ticks from its beginning."""
 
     index: int
-    cursor: Fraction = _ZERO
-    furthest: Fraction = _ZERO
+    cursor: int = 0
+    furthest: int = 0
     place: int = -1
-    chord_onset: Fraction | None = None
+    chord_onset: int | None = None
     chord_number: int = 0
     chord: list[Printed] = field(default_factory=list)
     marked: bool = False
     final: bool = False
+
+
+def ticks_of(part: Element) -> int:
+    """Return how many ticks a quarter note has in a part.
+
+    Parameters
+    ----------
+    part : Element
+        A part.
+
+    Returns
+    -------
+    int
+        A multiple of every division of the part, and of common note values and tuplets.
+
+    Raises
+    ------
+    Nothing.
+    """
+    ticks = _USUAL_TICKS
+    for text in {element.text for element in part.iter("divisions")}:
+        divisions = number_of(text)
+        if divisions and divisions > 0 and ticks < _MOST_TICKS:
+            ticks = lcm(ticks, divisions.numerator)
+    return ticks
 
 
 def walk_measure(walk: Walk, element: Element) -> None:
@@ -162,29 +194,34 @@ def walk_measure(walk: Walk, element: Element) -> None:
             handler(walk, bar, child)
     _mark_chord(walk, bar)
     length = _bar_length(walk, bar)
-    walk.measures.append(RawMeasure(element, walk.onset_ql, length, walk.time, bar.final))
-    walk.onset_ql += length
+    walk.measures.append(RawMeasure(element, walk.onset, length, walk.time, bar.final))
+    walk.onset += length
 
 
-def _bar_length(walk: Walk, bar: _Bar) -> Fraction:
-    nominal = Fraction(4 * walk.time[0], walk.time[1]) if walk.time else None
+def _bar_length(walk: Walk, bar: _Bar) -> int:
+    ticks = walk.unit.ticks
+    upper, lower = walk.time or COMMON_TIME
+    nominal = 4 * ticks * upper // lower
     if not bar.furthest:
-        return walk.empty_length(bar.index) or nominal or Fraction(4)
-    if nominal is not None and abs(bar.furthest - nominal) < _ROUNDING_QL:
+        elsewhere = walk.empty_length(bar.index)
+        return round(elsewhere * ticks) if elsewhere else nominal
+    excess = bar.furthest - nominal
+    no_value = all(excess * parts % ticks for parts in _VALUES)
+    if walk.time and (abs(excess) * _FINEST < ticks or (0 < excess * _EXCESS < ticks and no_value)):
         return nominal
     return bar.furthest
 
 
 def _note(walk: Walk, bar: _Bar, element: Element) -> None:
     bar.place += 1
-    note = written_note(element, walk.divisions, walk.transpositions)
+    note = written_note(element, walk.unit, walk.transpositions)
     onset = bar.chord_onset
     if not note.chord or onset is None:
         _mark_chord(walk, bar)
         onset = bar.chord_onset = bar.cursor
         bar.chord_number = len(walk.notes)
-        _advance(bar, note.duration_ql)
-    onset += walk.onset_ql
+        _advance(bar, note.length)
+    onset += walk.onset
     moment = (onset, 0, bar.chord_number) if note.grace else (onset, 1, 0)
     for kind, number in note.slurs:
         walk.slur_ends.append(SlurEnd(kind == "start", number, note.voice, moment, bar.index))
@@ -206,7 +243,7 @@ def _take_down(walk: Walk, bar: _Bar, note: WrittenNote, moment: Moment) -> None
             bar.index,
             bar.place,
             moment,
-            note.duration_ql,
+            note.length,
             note.pitch,
             note.voice,
             note.staff,
@@ -228,20 +265,21 @@ def _mark_chord(walk: Walk, bar: _Bar) -> None:
     bar.marked = False
 
 
-def _advance(bar: _Bar, length: Fraction) -> None:
+def _advance(bar: _Bar, length: int) -> None:
     bar.cursor += length
-    bar.furthest = max(bar.furthest, bar.cursor)
+    if bar.cursor > bar.furthest:
+        bar.furthest = bar.cursor
 
 
 def _backup(walk: Walk, bar: _Bar, element: Element) -> None:
-    length = length_of(element.findtext("duration"), walk.divisions) or _ZERO
-    if length - bar.cursor >= _ROUNDING_QL:
+    length = length_of(element.findtext("duration"), walk.unit) or 0
+    if (length - bar.cursor) * _FINEST >= walk.unit.ticks:
         count(walk.log, "backup", bar.index)
-    bar.cursor = max(bar.cursor - length, _ZERO)
+    bar.cursor = max(bar.cursor - length, 0)
 
 
 def _forward(walk: Walk, bar: _Bar, element: Element) -> None:
-    _advance(bar, length_of(element.findtext("duration"), walk.divisions) or _ZERO)
+    _advance(bar, length_of(element.findtext("duration"), walk.unit) or 0)
 
 
 def _barline(walk: Walk, bar: _Bar, element: Element) -> None:
@@ -250,7 +288,7 @@ def _barline(walk: Walk, bar: _Bar, element: Element) -> None:
 
 
 def _attributes(walk: Walk, bar: _Bar, element: Element) -> None:
-    onset = walk.onset_ql + bar.cursor
+    onset = walk.onset + bar.cursor
     rekeyed = False
     for child in element:
         first_staff = child.get("number", "1") == "1"
@@ -273,7 +311,7 @@ def _attributes(walk: Walk, bar: _Bar, element: Element) -> None:
 def _divisions(walk: Walk, bar: _Bar, element: Element) -> None:
     divisions = number_of(element.text)
     if divisions is not None and divisions > 0:
-        walk.divisions = divisions
+        walk.unit = walk.unit._replace(divisions=divisions)
     else:
         said = f"The divisions “{text_of(element)[:20]}” are no positive number and are"
         remark(walk.log, f"{said} left out.", bar.index)

@@ -13,8 +13,9 @@ from scoretools.errors import PartNotFound, ReadError
 from scoretools.model import Measure, Notice, Part, Pitch
 from scoretools.read.attributes import number_of, tuning_of
 from scoretools.read.document import Element, text_of
-from scoretools.read.events import Setting, events_of
-from scoretools.read.measures import RawMeasure, Walk, walk_measure
+from scoretools.read.events import Setting, events_of, quarters
+from scoretools.read.measures import RawMeasure, Walk, ticks_of, walk_measure
+from scoretools.read.notes import Unit
 from scoretools.read.notices import Log, closed, remark
 from scoretools.read.parts import ScorePart, chosen, listing, score_parts
 from scoretools.read.slurs import slurred_notes
@@ -55,17 +56,20 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
     log = Log([Notice(said) for said in (*told, *assumed)])
     if taken.staves > 1:
         remark(log, f"The part has {taken.staves} staves, which are read together.")
-    walk = Walk(log, _elsewhere(parts, taken))
+    ticks = ticks_of(taken.element)
+    walk = Walk(log, _elsewhere(parts, taken), Unit(Fraction(1), ticks))
     for element in taken.element.iterchildren("measure"):
         walk_measure(walk, element)
     _require_notes(source, parts, taken, walk)
     marks = score_marks([one.element for one in parts], taken.number - 1, log)
-    measures = _measures(walk.measures, marks, _first_movement(root))
+    measures = _measures(walk, marks, _first_movement(root))
     tempi = tempi_of(marks, measures)
     setting = Setting(
         taken.part_id,
         measures,
+        _beat_origins(walk.measures, measures, ticks),
         tuple(sorted(walk.keys, key=lambda pair: pair[0])),
+        ticks,
         clock_of(tempi),
         slurred_notes(walk.notes, walk.slur_ends, log),
     )
@@ -79,7 +83,7 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
         instrument=taken.instrument,
         tuning=_tuning(taken.element),
         measures=measures,
-        events=events_of(struck_notes(walk.notes, log), setting),
+        events=events_of(struck_notes(walk.notes, ticks, log), setting),
         tempi=tempi,
         notices=closed(log, measures),
     )
@@ -119,35 +123,46 @@ def _require_notes(source: str, parts: Sequence[ScorePart], taken: ScorePart, wa
     raise ReadError(f"{source}: {name} holds {found}; {advice}.")
 
 
-def _measures(bars: Sequence[RawMeasure], marks: ScoreMarks, movement: int) -> tuple[Measure, ...]:
+def _measures(walk: Walk, marks: ScoreMarks, movement: int) -> tuple[Measure, ...]:
     measures: list[Measure] = []
     rehearsal = ""
-    opening = True
-    for index, bar in enumerate(bars):
+    opening = len(walk.measures) > 1
+    for index, bar in enumerate(walk.measures):
         number = (bar.element.get("text") or bar.element.get("number") or "").strip()
-        if index and bars[index - 1].final and _restarts(number):
+        if index and walk.measures[index - 1].final and _restarts(number):
             movement += 1
             rehearsal = ""
             opening = True
         rehearsal = marks.rehearsals.get(index, rehearsal)
-        time = bar.time or _as_time(bar.duration_ql)
-        short = bar.duration_ql < Fraction(4 * time[0], time[1])
-        implicit = bar.element.get("implicit") == "yes"
-        upbeat = short and (implicit or (opening and len(bars) > 1))
+        length = quarters(bar.length, walk.unit.ticks)
+        time = bar.time or _as_time(length)
+        short = length < Fraction(4 * time[0], time[1])
         measures.append(
             Measure(
                 index=index,
                 number=number or str(index + 1),
                 movement=movement,
                 rehearsal=rehearsal,
-                onset_ql=bar.onset_ql,
-                duration_ql=bar.duration_ql,
+                onset_ql=quarters(bar.onset, walk.unit.ticks),
+                duration_ql=length,
                 time=time,
-                upbeat=upbeat,
+                upbeat=short and (opening or bar.element.get("implicit") == "yes"),
             )
         )
         opening = False
     return tuple(measures)
+
+
+def _beat_origins(
+    bars: Sequence[RawMeasure], measures: Sequence[Measure], ticks: int
+) -> tuple[int, ...]:
+    """Return where the first beat of each bar is, or would be if an upbeat were a whole bar."""
+    origins = []
+    for bar, measure in zip(bars, measures, strict=True):
+        upper, lower = measure.time
+        missing = 4 * ticks * upper // lower - bar.length if measure.upbeat else 0
+        origins.append(bar.onset - missing)
+    return tuple(origins)
 
 
 def _restarts(number: str) -> bool:

@@ -14,7 +14,7 @@ from scoretools.model import Pitch
 from scoretools.read.attributes import NO_TRANSPOSITION, Transposition, number_of, pitch_of
 from scoretools.read.document import Element, text_of
 
-__all__ = ["TYPE_QL", "WrittenNote", "length_of", "written_note"]
+__all__ = ["TYPE_QL", "Unit", "WrittenNote", "length_of", "written_note"]
 
 TYPE_QL = {
     "maxima": Fraction(32),
@@ -35,7 +35,15 @@ TYPE_QL = {
 """Quarter lengths of the note types."""
 
 _NO_TIES: frozenset[str] = frozenset()
-_ZERO = Fraction(0)
+
+
+class Unit(NamedTuple):
+    """What durations are counted in."""
+
+    divisions: Fraction
+    """Units of the document in a quarter note."""
+    ticks: int
+    """Units of the reader in a quarter note, a multiple of all divisions of the part."""
 
 
 class WrittenNote(NamedTuple):
@@ -47,8 +55,8 @@ class WrittenNote(NamedTuple):
     """Whether it begins with the note before it."""
     grace: bool
     """Whether it is a grace note."""
-    duration_ql: Fraction
-    """Quarter lengths; 0 for a grace note and where it cannot be told."""
+    length: int
+    """Ticks; 0 for a grace note and where it cannot be told."""
     voice: str
     """Voice as named."""
     staff: int
@@ -68,7 +76,7 @@ class WrittenNote(NamedTuple):
 
 
 def written_note(
-    element: Element, divisions: Fraction, transpositions: Mapping[int, Transposition]
+    element: Element, unit: Unit, transpositions: Mapping[int, Transposition]
 ) -> WrittenNote:
     """Return what a ``note`` element says.
 
@@ -76,8 +84,8 @@ def written_note(
     ----------
     element : Element
         The element.
-    divisions : Fraction
-        Units of duration in a quarter note.
+    unit : Unit
+        What durations are counted in.
     transpositions : mapping of int to tuple
         Interval to the sounding note by staff, 0 for all staves.
 
@@ -92,17 +100,17 @@ def written_note(
     """
     children = {str(child.tag): child for child in element}
     grace = "grace" in children
-    duration = _ZERO if grace else _duration(children, element, divisions)
+    length = 0 if grace else _length(children, element, unit)
     staff = _staff(children)
     read = _pitch(children, transpositions, staff)
     slurs, technical, tied = _notations(children, element)
     if "tie" in children:
         tied = frozenset(tie.get("type", "") for tie in element.iterchildren("tie"))
     return WrittenNote(
-        kind=_kind(children, duration, read),
+        kind=_kind(children, length, read),
         chord="chord" in children,
         grace=grace,
-        duration_ql=duration or _ZERO,
+        length=length or 0,
         voice=text_of(children["voice"]) or "1" if "voice" in children else "1",
         staff=staff,
         pitch=read[0] if read else None,
@@ -115,31 +123,33 @@ def written_note(
 
 
 @lru_cache(maxsize=4096)
-def length_of(text: str | None, divisions: Fraction) -> Fraction | None:
-    """Return a duration in quarter lengths.
+def length_of(text: str | None, unit: Unit) -> int | None:
+    """Return a duration in ticks.
 
     Parameters
     ----------
     text : str or None
         Text of a ``duration``.
-    divisions : Fraction
-        Units in a quarter note.
+    unit : Unit
+        What it is counted in.
 
     Returns
     -------
-    Fraction or None
-        Quarter lengths; none unless the text is a number that is not negative.
+    int or None
+        Ticks; none unless the text is a number that is not negative.
 
     Raises
     ------
     Nothing.
     """
-    units = number_of(text)
-    return units / divisions if units is not None and units >= 0 else None
+    number = number_of(text)
+    if number is None or number < 0:
+        return None
+    return round(number * unit.ticks / unit.divisions)
 
 
 def _kind(
-    children: Mapping[str, Element], duration: Fraction | None, read: tuple[Pitch, bool] | None
+    children: Mapping[str, Element], length: int | None, read: tuple[Pitch, bool] | None
 ) -> str:
     if "rest" in children:
         return "rest"
@@ -149,7 +159,7 @@ def _kind(
         return "unpitched"
     if read is None:
         return "pitch"
-    return "note" if duration is not None else "duration"
+    return "note" if length is not None else "duration"
 
 
 def _staff(children: Mapping[str, Element]) -> int:
@@ -170,11 +180,9 @@ def _pitch(
     return pitch_of(texts.get("step"), texts.get("alter"), texts.get("octave"), transposition)
 
 
-def _duration(
-    children: Mapping[str, Element], element: Element, divisions: Fraction
-) -> Fraction | None:
+def _length(children: Mapping[str, Element], element: Element, unit: Unit) -> int | None:
     if "duration" in children:
-        given = length_of(children["duration"].text, divisions)
+        given = length_of(children["duration"].text, unit)
         if given:
             return given
     length = TYPE_QL.get(text_of(children.get("type")))
@@ -183,11 +191,11 @@ def _duration(
     dots = sum(1 for _ in element.iterchildren("dot"))
     length *= 2 - Fraction(1, 2 ** min(dots, 8))
     tuplet = children.get("time-modification")
-    if tuplet is None:
-        return length
-    actual = number_of(tuplet.findtext("actual-notes"))
-    normal = number_of(tuplet.findtext("normal-notes"))
-    return length * normal / actual if actual and normal else length
+    if tuplet is not None:
+        actual = number_of(tuplet.findtext("actual-notes"))
+        normal = number_of(tuplet.findtext("normal-notes"))
+        length = length * normal / actual if actual and normal else length
+    return round(length * unit.ticks)
 
 
 def _notations(

@@ -11,7 +11,6 @@ Conventions
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from fractions import Fraction
 
 from scoretools.read.measures import Moment, RawNote, SlurEnd
 from scoretools.read.notices import Log, count
@@ -109,11 +108,11 @@ def _best(opened: Sequence[SlurEnd], end: SlurEnd) -> SlurEnd | None:
 def _reach(line: Sequence[RawNote], begin: int, start: SlurEnd, stop: Moment | None) -> list[int]:
     """Return the notes a slur without an end is taken to cover."""
     covered: list[int] = []
-    end: Fraction | None = None
+    end: int | None = None
     for note in reversed(line[:begin]):
         if note.moment != start.moment:
             break
-        end = note.moment[0] + note.duration_ql
+        end = note.moment[0] + note.length
     for note in line[begin:]:
         onset = note.moment[0]
         if note.measure != start.measure or end is None or onset > end:
@@ -121,5 +120,5 @@ def _reach(line: Sequence[RawNote], begin: int, start: SlurEnd, stop: Moment | N
         if stop is not None and note.moment >= stop:
             break
         covered.append(note.number)
-        end = max(end, onset + note.duration_ql)
+        end = max(end, onset + note.length)
     return covered

@@ -6,7 +6,6 @@ were rounded may miss each other by an eighth of a quarter inside one voice.
 """
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import NamedTuple
 
 from scoretools.model import Pitch
@@ -15,7 +14,8 @@ from scoretools.read.notices import Log, count
 
 __all__ = ["Struck", "struck_notes"]
 
-_SLACK_QL = Fraction(1, 8)
+_SLACK = 8
+"""Parts of a quarter by which rounded durations may miss each other."""
 
 
 class Struck(NamedTuple):
@@ -25,8 +25,8 @@ class Struck(NamedTuple):
     """The note that is struck."""
     others: tuple[RawNote, ...]
     """Its tied continuations, in order."""
-    end_ql: Fraction
-    """When it ends, quarter lengths from the start of the part."""
+    end: int
+    """When it ends, ticks from the start of the part."""
 
 
 class _Open(NamedTuple):
@@ -35,16 +35,18 @@ class _Open(NamedTuple):
     chain: list[RawNote]
     pitch: Pitch
     voice: str
-    end: Fraction
+    end: int
 
 
-def struck_notes(notes: Sequence[RawNote], log: Log) -> list[Struck]:
+def struck_notes(notes: Sequence[RawNote], ticks: int, log: Log) -> list[Struck]:
     """Return the notes that are struck, in order of time.
 
     Parameters
     ----------
     notes : sequence of RawNote
         Written notes in any order.
+    ticks : int
+        Ticks in a quarter note.
     log : Log
         Counts ties that come from nowhere.
 
@@ -63,7 +65,7 @@ def struck_notes(notes: Sequence[RawNote], log: Log) -> list[Struck]:
         onset = note.moment[0]
         chain = None
         if "stop" in note.ties:
-            chain = _arrived(waiting.get(note.pitch.midi, []), note)
+            chain = _arrived(waiting.get(note.pitch.midi, []), note, ticks)
             if chain is None:
                 count(log, "tie", note.measure)
             else:
@@ -72,22 +74,22 @@ def struck_notes(notes: Sequence[RawNote], log: Log) -> list[Struck]:
             chain = [note]
             chains.append(chain)
         if "start" in note.ties:
-            opened = _Open(chain, note.pitch, note.voice, onset + note.duration_ql)
+            opened = _Open(chain, note.pitch, note.voice, onset + note.length)
             waiting.setdefault(note.pitch.midi, []).append(opened)
     return [
-        Struck(chain[0], tuple(chain[1:]), chain[-1].moment[0] + chain[-1].duration_ql)
+        Struck(chain[0], tuple(chain[1:]), chain[-1].moment[0] + chain[-1].length)
         for chain in chains
     ]
 
 
-def _arrived(waiting: list[_Open], note: RawNote) -> list[RawNote] | None:
+def _arrived(waiting: list[_Open], note: RawNote, ticks: int) -> list[RawNote] | None:
     """Return the chain that a tie brings to this note, and take it off the list."""
     onset = note.moment[0]
-    waiting[:] = [tie for tie in waiting if tie.end > onset - 1]
+    waiting[:] = [tie for tie in waiting if tie.end > onset - ticks]
     fitting = [
         tie
         for tie in waiting
-        if tie.end == onset or (tie.voice == note.voice and abs(tie.end - onset) <= _SLACK_QL)
+        if tie.end == onset or (tie.voice == note.voice and abs(tie.end - onset) * _SLACK <= ticks)
     ]
     if not fitting:
         return None

@@ -20,7 +20,7 @@ from typing import NamedTuple
 from scoretools.model import Measure, Tempo
 from scoretools.read.attributes import number_of
 from scoretools.read.document import Element, text_of
-from scoretools.read.notes import TYPE_QL, length_of
+from scoretools.read.notes import TYPE_QL
 from scoretools.read.notices import Log, count
 
 __all__ = [
@@ -198,14 +198,14 @@ def clock_of(tempi: Sequence[Tempo]) -> Clock:
     return Clock(onsets, tuple(elapsed), rates)
 
 
-def seconds(clock: Clock, moment_ql: Fraction) -> float:
+def seconds(clock: Clock, moment_ql: Fraction | float) -> float:
     """Return when a moment of the score sounds.
 
     Parameters
     ----------
     clock : Clock
         The part's clock.
-    moment_ql : Fraction
+    moment_ql : Fraction or float
         Quarter lengths from the start of the part, not negative.
 
     Returns
@@ -241,7 +241,8 @@ def _steps(measure: Element, divisions: Fraction) -> Iterator[tuple[Element, Fra
 
 
 def _length(element: Element, divisions: Fraction) -> Fraction:
-    return length_of(text_of(element.find("duration")), divisions) or Fraction(0)
+    length = number_of(text_of(element.find("duration")))
+    return length / divisions if length and length > 0 else Fraction(0)
 
 
 def _take_marks(

@@ -1,7 +1,7 @@
 """Charts of an analysis: hand shapes over the bars, and where on the fingerboard the notes lie.
 
-Every function takes an analysis and returns matplotlib figures made apart from any global state;
-`as_svg` turns one into an SVG for a page.
+Every function takes an analysis and returns matplotlib figures made without pyplot and its global
+state; `as_svg` turns one into an SVG for a page.
 
 Conventions
 -----------
@@ -10,23 +10,12 @@ Conventions
   augmented second is hatched; a finger that does not play is dotted.
 * Three inks only. `as_svg` ties them to the style properties ``--ink``, ``--faint`` and
   ``--paper`` of the page around it, so that a chart follows the page into dark mode.
-* Along the bars, a place is counted in bars from 0: 2.5 is the middle of the third bar.
 """
 
-import hashlib
-import io
-import re
-from bisect import bisect_right
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from fractions import Fraction
-from itertools import groupby
-from math import ceil
-from types import MappingProxyType
-from xml.etree import ElementTree
+from dataclasses import replace
+from itertools import pairwise
 
-from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch, Rectangle
@@ -34,119 +23,36 @@ from matplotlib.path import Path
 
 from scoretools.hand import gap_letters
 from scoretools.instrument import ordinal
-from scoretools.model import Analysis, Measure, Offset, PositionNumber, Shape, StringIndex
+from scoretools.model import Analysis, Measure, PositionNumber, StringIndex
+from scoretools.write.chart_values import (
+    PositionLine,
+    ShapeRun,
+    fingerboard_counts,
+    position_line,
+    rows_of_bars,
+    shape_runs,
+)
+from scoretools.write.svg import FAINT, INK, PAPER, as_svg
 
-__all__ = ["ShapeRun", "as_svg", "fingerboard_counts", "fingerboard_use", "shape_runs",
-           "shapes_over_bars"]  # fmt: skip
-
-_INK, _FAINT, _PAPER = "#1a1a1a", "#8c8c8c", "#ffffff"
-_PROPERTIES = MappingProxyType({_INK: "--ink", _FAINT: "--faint", _PAPER: "--paper"})
+__all__ = ["as_svg", "fingerboard_use", "shapes_over_bars"]
 
 _WIDTH_IN = 7.4
 _LEFT_IN = 0.62
 _RIGHT_IN = 0.08
-_STRING_IN = 0.46
+_STRING_IN = 0.48
 _LEVEL_IN = 0.16
 _NUMBERS_IN = 0.24
 
-_BARS_A_ROW = 40
 _FEWEST_BARS = 8
 
-_PITCH = 11.0
+_PITCH = 11.5
 """Height given to one string, in semitones: the hand, and room for the name of the shape."""
 
 _SMALL_PT = 6.5
 _TEXT_PT = 8.0
 
 
-# ── shapes over the bars: what is drawn ─────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True, slots=True)
-class ShapeRun:
-    """Notes in a row on one string, under one shape of the hand."""
-
-    string: StringIndex
-    """String, 0 = lowest."""
-    shape: Shape
-    """The shape; its known fingers are those of the whole run."""
-    home: Offset
-    """Where the hand is, semitones above the nut."""
-    start: float
-    """Where its first note begins, in bars from 0."""
-    end: float
-    """Where its last note ends, in bars from 0."""
-    notes: int
-    """Struck notes in it."""
-
-
-def shape_runs(analysis: Analysis) -> tuple[ShapeRun, ...]:
-    """Gather stopped notes that follow each other on a string under one shape.
-
-    A run also ends where its string rests for more than a bar. Open strings belong to no run.
-
-    Returns
-    -------
-    tuple of ShapeRun
-        By beginning, then by string.
-    """
-    running: dict[StringIndex, ShapeRun] = {}
-    done: list[ShapeRun] = []
-    for run in _single_notes(analysis):
-        last = running.get(run.string)
-        if last is not None and _goes_on(last, run):
-            running[run.string] = _joined(last, run)
-            continue
-        if last is not None:
-            done.append(last)
-        running[run.string] = run
-    return tuple(sorted((*done, *running.values()), key=lambda run: (run.start, run.string)))
-
-
-def _single_notes(analysis: Analysis) -> Iterator[ShapeRun]:
-    onsets = [measure.onset_ql for measure in analysis.part.measures]
-    for event, step, shapes in zip(
-        analysis.part.events, analysis.steps, analysis.shapes, strict=True
-    ):
-        passage = analysis.passage_of[event.index]
-        for note, choice, shape in zip(event.notes, step.choices, shapes, strict=False):
-            if choice.stop.finger and shape is not None and passage is not None:
-                yield ShapeRun(
-                    choice.stop.string,
-                    shape,
-                    analysis.passages[passage].home,
-                    _in_bars(analysis.part.measures, onsets, event.onset_ql),
-                    _in_bars(analysis.part.measures, onsets, event.onset_ql + note.duration_ql),
-                    1,
-                )
-
-
-def _in_bars(measures: Sequence[Measure], onsets: Sequence[Fraction], moment: Fraction) -> float:
-    index = max(0, bisect_right(onsets, moment) - 1)
-    length = measures[index].duration_ql
-    return index + min(1.0, float((moment - onsets[index]) / length)) if length else float(index)
-
-
-def _goes_on(last: ShapeRun, run: ShapeRun) -> bool:
-    return (
-        last.shape.offsets == run.shape.offsets
-        and last.shape.position == run.shape.position
-        and last.home == run.home
-        and run.start - last.end <= 1.0
-    )
-
-
-def _joined(last: ShapeRun, run: ShapeRun) -> ShapeRun:
-    known = tuple(sorted({*last.shape.known, *run.shape.known}))
-    return replace(
-        last,
-        shape=replace(last.shape, known=known),
-        end=max(last.end, run.end),
-        notes=last.notes + run.notes,
-    )
-
-
-# ── shapes over the bars: drawing ───────────────────────────────────────────────────────────────
+# ── shapes over the bars ────────────────────────────────────────────────────────────────────────
 
 
 def shapes_over_bars(analysis: Analysis) -> tuple[Figure, ...]:
@@ -159,44 +65,17 @@ def shapes_over_bars(analysis: Analysis) -> tuple[Figure, ...]:
         without bars.
     """
     runs = shape_runs(analysis)
-    line = _position_line(analysis)
+    line = position_line(analysis)
     levels = sorted({position for _, _, position in line}) or [PositionNumber(1)]
-    rows = _rows(analysis.part.measures)
+    rows = rows_of_bars(analysis.part.measures)
     across = max([_FEWEST_BARS, *(last - first for first, last in rows)])
     return tuple(_row(analysis, runs, line, levels, span, across) for span in rows)
-
-
-_Line = Sequence[tuple[float, float, PositionNumber]]
-"""Stretches of one position: from, to, position."""
-
-
-def _rows(measures: Sequence[Measure]) -> tuple[tuple[int, int], ...]:
-    """Divide the bars into rows as even as can be: first bar, bar after the last."""
-    rows = []
-    for _, group in groupby(measures, key=lambda measure: measure.movement):
-        bars = [measure.index for measure in group]
-        size = ceil(len(bars) / ceil(len(bars) / _BARS_A_ROW))
-        rows += [(first, min(first + size, bars[-1] + 1)) for first in bars[::size]]
-    return tuple(rows)
-
-
-def _position_line(analysis: Analysis) -> _Line:
-    """Where the hand is, from the first stopped note of a passage to that of the next."""
-    measures, events = analysis.part.measures, analysis.part.events
-    onsets = [measure.onset_ql for measure in measures]
-    held = [passage for passage in analysis.passages if passage.shapes]
-    starts = [_in_bars(measures, onsets, events[passage.first_event].onset_ql) for passage in held]
-    ends = [*starts[1:], float(len(measures))]
-    return [
-        (start, end, passage.position)
-        for start, end, passage in zip(starts, ends, held, strict=True)
-    ]
 
 
 def _row(
     analysis: Analysis,
     runs: Sequence[ShapeRun],
-    line: _Line,
+    line: PositionLine,
     levels: Sequence[PositionNumber],
     span: tuple[int, int],
     across: int,
@@ -204,7 +83,7 @@ def _row(
     strings_in = _STRING_IN * len(analysis.string_names)
     levels_in = _LEVEL_IN * (len(levels) + 0.5)
     height_in = _NUMBERS_IN + strings_in + levels_in + 0.04
-    figure = Figure(figsize=(_WIDTH_IN, height_in), facecolor=_PAPER)
+    figure = Figure(figsize=(_WIDTH_IN, height_in), facecolor=PAPER)
     left, width = _LEFT_IN / _WIDTH_IN, 1 - (_LEFT_IN + _RIGHT_IN) / _WIDTH_IN
     below = figure.add_axes((left, _NUMBERS_IN / height_in, width, strings_in / height_in))
     above_in = _NUMBERS_IN + strings_in
@@ -219,23 +98,23 @@ def _row(
 
 def _plain(axes: Axes) -> None:
     axes.set_facecolor("none")
-    axes.tick_params(length=0, labelsize=_TEXT_PT, labelcolor=_INK, pad=3)
+    axes.tick_params(length=0, labelsize=_TEXT_PT, labelcolor=INK, pad=3)
     for spine in axes.spines.values():
         spine.set_visible(False)
 
 
 def _draw_positions(
-    axes: Axes, line: _Line, levels: Sequence[PositionNumber], span: tuple[int, int]
+    axes: Axes, line: PositionLine, levels: Sequence[PositionNumber], span: tuple[int, int]
 ) -> None:
     # Only positions in use get a level, so that one high excursion does not flatten the rest.
     axes.set_ylim(-0.75, len(levels) - 0.25)
     axes.set_yticks(range(len(levels)), [_position_name(level) for level in levels])
     axes.set_xticks([])
-    axes.hlines(range(len(levels)), *span, color=_FAINT, linewidth=0.3)
+    axes.hlines(range(len(levels)), *span, color=FAINT, linewidth=0.3, clip_on=False)
     here = [(*_within(start, end, span), levels.index(place)) for start, end, place in line]
     here = [(start, end, level) for start, end, level in here if start < end]
     _draw(axes, [((a, y), (b, y)) for a, b, y in here], linewidth=2.2, capstyle="butt")
-    joints = zip(here, here[1:], strict=False)
+    joints = pairwise(here)
     _draw(axes, [((b[0], a[2]), (b[0], b[2])) for a, b in joints], linewidth=0.6)
 
 
@@ -259,8 +138,10 @@ def _draw_strings(
     floors = [_PITCH * string for string in range(count)]
     names = [f"{name} string" for name in analysis.string_names]
     axes.set_yticks([floor + _PITCH / 2 for floor in floors], names)
-    axes.hlines([*floors, _PITCH * count], *span, color=_FAINT, linewidth=0.5)
-    axes.vlines(range(span[0], span[1] + 1), 0, _PITCH * count, color=_FAINT, linewidth=0.4)
+    axes.hlines([*floors, _PITCH * count], *span, color=FAINT, linewidth=0.5, clip_on=False)
+    axes.vlines(
+        range(span[0], span[1] + 1), 0, _PITCH * count, color=FAINT, linewidth=0.4, clip_on=False
+    )
     _number_bars(axes, analysis.part.measures[span[0] : span[1]])
     here = [
         replace(run, start=start, end=end)
@@ -303,12 +184,12 @@ def _draw_hands(axes: Axes, runs: Iterable[ShapeRun]) -> None:
             (close if gap == 1 else wide).append(box)
     _draw(axes, close, filled=True, alpha=0.45)
     _draw(axes, wide, hatch="//////")
-    _draw(axes, implied, linewidth=0.7, color=_FAINT, linestyle=(0, (1, 1.4)))
+    _draw(axes, implied, linewidth=0.7, color=FAINT, linestyle=(0, (1, 1.4)))
     _draw(axes, played, linewidth=1.3, capstyle="butt")
 
 
 def _height(run: ShapeRun, offset: int) -> float:
-    return _PITCH * run.string + 2.0 + offset - run.home
+    return _PITCH * run.string + 1.5 + offset - run.home
 
 
 def _named_gaps(run: ShapeRun, heights: Sequence[float]) -> Iterator[tuple[int, float, float]]:
@@ -324,7 +205,7 @@ def _draw(
     *,
     filled: bool = False,
     hatch: str | None = None,
-    color: str = _INK,
+    color: str = INK,
     alpha: float = 1.0,
     linewidth: float = 0.0,
     linestyle: str | tuple[float, Sequence[float]] = "solid",
@@ -347,5 +228,81 @@ def _draw(
             linewidth=linewidth,
             linestyle=linestyle,
             capstyle=capstyle,
+            zorder=3,
+            clip_on=False,
         )
     )
+
+
+def _name_shapes(axes: Axes, runs: Sequence[ShapeRun], across: int) -> None:
+    """Write the name over a run with two fingers or more, once in a while and where it fits."""
+    bar_pt = 72 * (_WIDTH_IN - _LEFT_IN - _RIGHT_IN) / across
+    last: dict[StringIndex, tuple[str, float]] = {}
+    for run in runs:
+        name = gap_letters(run.shape.gaps)
+        width = 0.75 * _SMALL_PT * len(name) / bar_pt
+        before, taken = last.get(run.string, ("", 0.0))
+        again = name == before and run.start - taken < across / 4
+        if len(run.shape.known) < 2 or again or run.start < taken:
+            continue
+        axes.text(
+            run.start, _PITCH * (run.string + 1) - 0.3, name, fontsize=_SMALL_PT, color=INK,
+            va="top", clip_on=False,
+        )  # fmt: skip
+        last[run.string] = name, run.start + width
+
+
+# ── use of the fingerboard ──────────────────────────────────────────────────────────────────────
+
+
+def fingerboard_use(analysis: Analysis) -> Figure:
+    """Draw how many notes lie on each string in each position; darker is more."""
+    counts = fingerboard_counts(analysis)
+    columns = _columns(counts)
+    rows = len(analysis.string_names)
+    height_in = 0.36 * rows + 0.3
+    figure = Figure(figsize=(_WIDTH_IN, height_in), facecolor=PAPER)
+    left, bottom = _LEFT_IN / _WIDTH_IN, 0.02 / height_in
+    axes = figure.add_axes(
+        (left, bottom, 1 - (_LEFT_IN + _RIGHT_IN) / _WIDTH_IN, 0.36 * rows / height_in)
+    )
+    _plain(axes)
+    axes.set_xlim(0, max(len(columns), 6))
+    axes.set_ylim(0, rows)
+    axes.xaxis.tick_top()
+    heads = ["open" if place is None else _position_name(place) for place in columns]
+    axes.set_xticks([column + 0.5 for column in range(len(columns))], heads)
+    axes.set_yticks(
+        [row + 0.5 for row in range(rows)], [f"{name} string" for name in analysis.string_names]
+    )
+    most = max(counts.values(), default=1)
+    for column, place in enumerate(columns):
+        for row in range(rows):
+            _draw_cell(axes, column, row, counts.get((StringIndex(row), place), 0), most)
+    return figure
+
+
+def _columns(
+    counts: Mapping[tuple[StringIndex, PositionNumber | None], int],
+) -> list[PositionNumber | None]:
+    """Open strings, then every position up to the highest in use; half position only if used."""
+    used = {place for _, place in counts if place is not None}
+    first = 0 if PositionNumber(0) in used else 1
+    return [None, *(PositionNumber(p) for p in range(first, max(used, default=1) + 1))]
+
+
+def _draw_cell(axes: Axes, column: int, row: int, count: int, most: int) -> None:
+    # The square root keeps a few notes in a far corner visible beside hundreds in the middle.
+    shade = 0.8 * (count / most) ** 0.5
+    axes.add_patch(Rectangle((column, row), 1, 1, facecolor=INK, alpha=shade, linewidth=0))
+    axes.add_patch(
+        Rectangle(
+            (column, row), 1, 1, facecolor="none", edgecolor=FAINT, linewidth=0.5, clip_on=False
+        )
+    )
+    if count:
+        color = PAPER if shade > 0.62 else INK
+        axes.text(
+            column + 0.5, row + 0.5, str(count), ha="center", va="center", fontsize=_TEXT_PT,
+            color=color,
+        )  # fmt: skip

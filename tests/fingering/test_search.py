@@ -1,0 +1,412 @@
+"""The search finds the true optimum: against brute force, against a graph library, by hand."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise, product
+from types import MappingProxyType
+
+import networkx as nx
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from scoretools.fingering.cost import FORBIDDEN, POINT, step_costs
+from scoretools.fingering.search import (
+    BROKEN_MARK,
+    Fingering,
+    best_path,
+    finger,
+    run_passes,
+)
+from scoretools.fingering.states import Hand, States
+from scoretools.fingering.step_terms import Pairs
+from scoretools.fingering.trellis import Trellis, build, step_tables
+from scoretools.fingering.weights import Weights, weights_for
+from scoretools.hand import hand_reach
+from scoretools.instrument import Instrument, instrument
+from scoretools.model import (
+    Address,
+    Event,
+    Finger,
+    Harmonic,
+    Key,
+    Marks,
+    Note,
+    NoteRef,
+    Pitch,
+    PositionNumber,
+    PrintedString,
+)
+from scoretools.player import Player, Profile
+
+C_MAJOR = Key((0,) * 7, 0, "major")
+UNMARKED = Marks()
+VIOLIN = instrument("violin")
+WEIGHTS = weights_for(Player())
+
+
+def hand(ceiling: int = 3, of: Instrument = VIOLIN) -> Hand:
+    return Hand(of, hand_reach(of, Player()), PositionNumber(ceiling))
+
+
+def note(name: str, marks: Marks = UNMARKED) -> Note:
+    step, accidentals, octave = name[0], name[1:-1], int(name[-1])
+    pitch = Pitch(step, accidentals.count("#") - accidentals.count("b"), octave)
+    quarter = Fraction(1)
+    return Note(pitch, quarter, quarter, "1", 1, False, False, marks, Address("P1", 0, 0))
+
+
+def events(
+    chords: Sequence[Sequence[Note]],
+    seconds: float = 0.5,
+    slurred: Sequence[bool] = (),
+    held: Sequence[tuple[NoteRef, ...]] = (),
+) -> tuple[Event, ...]:
+    return tuple(
+        Event(
+            index=index,
+            measure=0,
+            onset_ql=Fraction(index),
+            onset_s=index * seconds,
+            end_s=(index + 1) * seconds,
+            beat=Fraction(1 + index),
+            notes=tuple(chord),
+            held=held[index] if held else (),
+            key=C_MAJOR,
+            grace=False,
+            slurred=bool(slurred) and slurred[index],
+        )
+        for index, chord in enumerate(chords)
+    )
+
+
+# ── by hand ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_scale_in_first_position_worked_by_hand() -> None:
+    """A B C# D on the A string, half a second each, no slur.
+
+    Open A costs 0.15 and, ringing for half a second, half of 0.2. B, C# and D lie under fingers
+    1, 2 and 3 of a hand at home (2 semitones above the nut): they cost nothing, and neither does
+    a step between fingers that stay on one string.
+    """
+    found = finger(hand(1), WEIGHTS, events([[note(n)] for n in ("A4", "B4", "C#5", "D5")]))
+    stops = [step.choices[0].stop for step in found.steps]
+    assert [(stop.string, stop.finger, stop.offset) for stop in stops] == [
+        (2, 0, 0), (2, 1, 2), (2, 2, 4), (2, 3, 5)
+    ]  # fmt: skip
+    assert found.cost == pytest.approx(0.15 + 0.5 * 0.2)
+    assert found.steps[0].costs == (("open string", 0.15), ("open string rings on", 0.1))
+
+
+def test_fourth_finger_or_open_string_worked_by_hand() -> None:
+    """D5 E5 D5 with a slur: the fourth finger stays, the open E crosses twice under the slur."""
+    line = events([[note(n)] for n in ("D5", "E5", "D5")], slurred=[False, True, True])
+    found = finger(hand(1), WEIGHTS, line)
+    assert [step.choices[0].stop.finger for step in found.steps] == [3, 4, 3]
+    haste = round(16 * 0.25 / 0.75) / 16
+    crossing = (
+        WEIGHTS.step["string crossing"]
+        + WEIGHTS.step["string crossing under a slur"]
+        + haste * WEIGHTS.step["hasty string crossing"]
+    )
+    open_string = WEIGHTS.note["open string"] + 0.5 * WEIGHTS.note["open string rings on"]
+    expected = 2 * crossing + open_string - WEIGHTS.note["fourth finger"]
+    assert found.steps[1].choices[0].margin == pytest.approx(expected, abs=0.002)
+
+
+def test_items_add_up_to_the_cost() -> None:
+    line = events(
+        [[note(n)] for n in ("G3", "E5", "B5", "D6", "F#5", "C5")] + [[note("D4"), note("B4")]]
+    )
+    found = finger(hand(3), WEIGHTS, line)
+    items = sum(points for step in found.steps for _, points in step.costs)
+    assert items == pytest.approx(found.cost, abs=0.01)
+
+
+# ── brute force ─────────────────────────────────────────────────────────────────────────────────
+
+NAMES = (
+    "G3", "A3", "Bb3", "C4", "D4", "E4", "F4", "F#4", "G#4", "A4", "B4", "C5", "C#5", "D5", "E5",
+    "F5", "G5", "A5", "B5", "C6",
+)  # fmt: skip
+
+
+@st.composite
+def short_parts(draw: st.DrawFn) -> tuple[Event, ...]:
+    count = draw(st.integers(2, 4))
+    chords: list[list[Note]] = []
+    held: list[tuple[NoteRef, ...]] = []
+    for index in range(count):
+        names = draw(st.lists(st.sampled_from(NAMES), min_size=1, max_size=2, unique=True))
+        chords.append(
+            [note(name, draw(marks())) for name in sorted(names, key=lambda n: note(n).pitch.midi)]
+        )
+        may_hold = index > 0 and draw(st.booleans())
+        held.append((NoteRef(index - 1, 0),) if may_hold else ())
+    slurs = draw(st.lists(st.booleans(), min_size=count, max_size=count))
+    return events(chords, draw(st.sampled_from([0.1, 0.3, 1.0])), slurs, held)
+
+
+@st.composite
+def marks(draw: st.DrawFn) -> Marks:
+    kind = draw(st.sampled_from(["none", "none", "none", "finger", "string", "harmonic"]))
+    if kind == "finger":
+        return Marks(fingers=(Finger(draw(st.integers(0, 4))),))
+    if kind == "string":
+        return Marks(string=PrintedString(draw(st.integers(1, 4))))
+    if kind == "harmonic":
+        return Marks(harmonic=Harmonic.NATURAL)
+    return Marks()
+
+
+def row_of(states: States, row: int) -> States:
+    one = slice(row, row + 1)
+    return States(
+        states.home[one], states.position[one], states.string[one], states.finger[one],
+        states.offset[one], states.letter_finger[one], states.broken[one],
+    )  # fmt: skip
+
+
+def path_cost(trellis: Trellis, path: Sequence[int]) -> int:
+    """Price one path step by step, without any table."""
+    total = 0
+    for place, (moment, row) in enumerate(zip(trellis.moments, path, strict=True)):
+        total += int(moment.kind.costs.lasting(moment.seconds)[row])
+        total += BROKEN_MARK * int(moment.kind.broken[row])
+        if place:
+            before = trellis.moments[place - 1]
+            kept = np.zeros((len(before.kind.pitch), len(moment.kind.pitch)), dtype=np.bool_)
+            for pair in moment.kept:
+                kept[pair] = True
+            pairs = Pairs.grid(
+                trellis.hand,
+                row_of(before.kind.states, path[place - 1]),
+                row_of(moment.kind.states, row),
+                (before.kind.pitch, moment.kind.pitch),
+                kept,
+            )
+            total += int(step_costs(trellis.weights, pairs).within(moment.context)[0, 0])
+    return total
+
+
+def brute_force(trellis: Trellis) -> dict[tuple[int, ...], int]:
+    sizes = [range(len(moment.kind.states)) for moment in trellis.moments]
+    steps = [
+        {
+            (a, b): path_cost(two := _pair(trellis, place), (a, b)) - path_cost(_only(two, 0), (a,))
+            for a in sizes[place]
+            for b in sizes[place + 1]
+        }
+        for place in range(len(sizes) - 1)
+    ]
+    first = [path_cost(_only(trellis, 0), (row,)) for row in sizes[0]]
+    return {
+        path: first[path[0]] + sum(s[ab] for s, ab in zip(steps, pairwise(path), strict=True))
+        for path in product(*sizes)
+    }
+
+
+def _pair(trellis: Trellis, place: int) -> Trellis:
+    return replace(trellis, moments=trellis.moments[place : place + 2])
+
+
+def _only(trellis: Trellis, place: int) -> Trellis:
+    return replace(trellis, moments=trellis.moments[place : place + 1])
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@given(short_parts())
+def test_equal_to_brute_force(part: tuple[Event, ...]) -> None:
+    trellis = build(hand(1), WEIGHTS, part, use_marks=True)
+    sizes = [len(moment.kind.states) for moment in trellis.moments]
+    while np.prod(sizes, dtype=float) > 40_000:
+        trellis = replace(trellis, moments=trellis.moments[: len(sizes) - 1])
+        sizes.pop()
+    if not sizes:
+        return
+    costs = brute_force(trellis)
+    table = step_tables(trellis)
+    passes = run_passes(trellis, table)
+    best = min(costs.values())
+    assert int(passes.forward[-1].min()) == best
+    assert costs[best_path(trellis, passes, table)] == best
+    for place, size in enumerate(sizes):
+        through = passes.forward[place] + passes.backward[place]
+        for row in range(size):
+            true = min(cost for path, cost in costs.items() if path[place] == row)
+            if true < FORBIDDEN:
+                assert int(through[row]) == true
+
+
+# ── a graph library ─────────────────────────────────────────────────────────────────────────────
+
+
+def as_graph(trellis: Trellis) -> nx.DiGraph:
+    graph = nx.DiGraph()
+    table = step_tables(trellis)
+    own = [
+        moment.kind.costs.lasting(moment.seconds) + BROKEN_MARK * moment.kind.broken
+        for moment in trellis.moments
+    ]
+    for row, cost in enumerate(own[0].tolist()):
+        graph.add_edge("start", (0, row), weight=cost)
+    for place in range(1, len(trellis.moments)):
+        weights = table(place) + own[place][None, :]
+        for a, row in enumerate(weights.tolist()):
+            for b, cost in enumerate(row):
+                graph.add_edge((place - 1, a), (place, b), weight=cost)
+    last = len(trellis.moments) - 1
+    for row in range(len(own[last])):
+        graph.add_edge((last, row), "end", weight=0)
+    return graph
+
+
+def long_part(seed: int, count: int = 60, names: Sequence[str] = NAMES) -> tuple[Event, ...]:
+    rng = np.random.default_rng(seed)
+    chords: list[list[Note]] = []
+    held: list[tuple[NoteRef, ...]] = []
+    place = 8
+    for index in range(count):
+        place = int(np.clip(place + rng.integers(-4, 5), 0, len(names) - 1))
+        chord = [note(names[place])]
+        if rng.random() < 0.15 and place > 4:
+            chord.insert(0, note(names[place - 4]))
+        if rng.random() < 0.1:
+            marked = Marks(fingers=(Finger(int(rng.integers(0, 5))),))
+            chord[-1] = replace(chord[-1], marks=marked)
+        chords.append(chord)
+        held.append((NoteRef(index - 1, 0),) if index and rng.random() < 0.1 else ())
+    return events(chords, 0.2, [bool(rng.random() < 0.3) for _ in range(count)], held)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_equal_to_shortest_path_of_a_graph_library(seed: int) -> None:
+    # Source: networkx, Dijkstra's shortest path on the same graph.
+    part = long_part(seed)
+    trellis = build(hand(3), WEIGHTS, part, use_marks=True)
+    graph = as_graph(trellis)
+    table = step_tables(trellis)
+    passes = run_passes(trellis, table)
+    assert int(passes.forward[-1].min()) == nx.dijkstra_path_length(graph, "start", "end")
+    # Every margin is the price of a detour: the same graph without the chosen string and finger.
+    path = best_path(trellis, passes, table)
+    found = finger(hand(3), WEIGHTS, part)
+    for place in range(0, len(path), 17):
+        moment = trellis.moments[place]
+        choice = found.steps[moment.event].choices[0]
+        states = moment.kind.states
+        chosen = (states.string[:, 0] == choice.stop.string) & (
+            states.finger[:, 0] == choice.stop.finger
+        )
+        if moment.kind.broken.any() or chosen.all():
+            continue
+        without = graph.copy()
+        without.remove_nodes_from([(place, row) for row in np.flatnonzero(chosen).tolist()])
+        detour = nx.dijkstra_path_length(without, "start", "end")
+        if detour < BROKEN_MARK:
+            least = int(passes.forward[-1].min())
+            assert choice.margin == pytest.approx((detour - least) / POINT)
+
+
+# ── properties ──────────────────────────────────────────────────────────────────────────────────
+
+
+def fifths(lowest: str, count: int) -> Instrument:
+    """An instrument of any number of strings in fifths: tuning is data."""
+    letters = "FCGDAEB"
+    strings = [note(lowest).pitch]
+    while len(strings) < count:
+        last = strings[-1]
+        octave = last.octave + (1 if last.step in "FGAB" else 0)
+        strings.append(Pitch(letters[letters.index(last.step) + 1], 0, octave))
+    return replace(VIOLIN, strings=tuple(strings))
+
+
+def up_a_fifth(line: tuple[Event, ...]) -> tuple[Event, ...]:
+    def higher(pitch: Pitch) -> Pitch:
+        octave, step = divmod(pitch.letter + 4, 7)
+        plain = Pitch("CDEFGAB"[step], 0, octave)
+        return replace(plain, alter=pitch.midi + 7 - plain.midi)
+
+    return tuple(
+        replace(event, notes=tuple(replace(n, pitch=higher(n.pitch)) for n in event.notes))
+        for event in line
+    )
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_fifth_higher_is_one_string_over_at_the_same_cost(seed: int) -> None:
+    # All strings exist: seven of them, and music that leaves the outer ones alone.
+    seven = fifths("F2", 7)
+    level = Weights(
+        WEIGHTS.profile,
+        MappingProxyType({**WEIGHTS.note, "high on a low string": 0.0}),
+        WEIGHTS.step,
+        None,
+        WEIGHTS.sure,
+        WEIGHTS.likely,
+    )
+    low = tuple(
+        replace(event, notes=tuple(replace(n, marks=Marks()) for n in event.notes))
+        for event in long_part(seed, 40, NAMES[: NAMES.index("A5") + 1])
+    )
+    below: Fingering = finger(hand(1, seven), level, low)
+    above: Fingering = finger(hand(1, seven), level, up_a_fifth(low))
+    assert below.cost == above.cost
+    for one, other in zip(below.steps, above.steps, strict=True):
+        for a, b in zip(one.choices, other.choices, strict=True):
+            assert (a.stop.string + 1, a.stop.finger, a.stop.offset) == (
+                b.stop.string, b.stop.finger, b.stop.offset
+            )  # fmt: skip
+            assert a.margin == b.margin
+
+
+def test_marks_come_first_and_a_broken_one_is_counted() -> None:
+    third = Marks(fingers=(Finger(1),), string=PrintedString(2))
+    line = events([[note("B4")], [note("D5", third)], [note("E5")]])
+    found = finger(hand(1), WEIGHTS, line)
+    stop = found.steps[1].choices[0].stop
+    assert (stop.string, stop.finger) == (2, 1)
+    assert found.marks_broken == (0, 0, 0)
+    margin = found.steps[1].choices[0].margin
+    assert margin is not None
+    assert margin < 0  # without the mark another finger would be cheaper
+    impossible = events([[note("B4", Marks(fingers=(Finger(0),)))]])
+    assert finger(hand(1), WEIGHTS, impossible).marks_broken == (1,)
+
+
+def test_what_no_hand_can_play_is_named_and_the_rest_is_fingered() -> None:
+    line = events([[note("A4")], [note("F3")], [note("G3"), note("A3")], [note("B4")]])
+    found = finger(hand(1), WEIGHTS, line)
+    assert found.unplayable == (1, 2)
+    assert [step.placement is None for step in found.steps] == [False, True, True, False]
+
+
+def test_a_held_note_keeps_its_finger_and_string() -> None:
+    """D5 under the third finger sounds on while F#4 and G4 are played below it."""
+    line = events(
+        [[note("D5")], [note("F#4")], [note("G4")]],
+        held=[(), (NoteRef(0, 0),), (NoteRef(0, 0),)],
+    )
+    found = finger(hand(1), WEIGHTS, line)
+    held = [step.placement.stops[-1] for step in found.steps if step.placement]
+    assert held[0] == held[1] == held[2]
+
+
+@pytest.mark.parametrize("profile", list(Profile))
+def test_every_profile_prices_every_term(profile: Profile) -> None:
+    from scoretools.fingering.note_terms import NOTE_TERMS
+    from scoretools.fingering.step_terms import STEP_TERMS
+
+    weights = weights_for(Player(profile=profile))
+    assert set(weights.note) == {term.name for term in NOTE_TERMS}
+    assert set(weights.step) == {term.name for term in STEP_TERMS}
+    assert min([*weights.note.values(), *weights.step.values()]) >= 0
+
+
+def test_output_is_stable() -> None:
+    part = long_part(9)
+    assert finger(hand(3), WEIGHTS, part) == finger(hand(3), WEIGHTS, part)

@@ -13,6 +13,7 @@ the open string lies L·(1 − 2^(−n/12)) from the nut (equal temperament, ide
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from scoretools.errors import PlayerError
@@ -134,6 +135,7 @@ def instrument(
     return Instrument(name, tuple(tuning or INSTRUMENTS[name]), length_mm)
 
 
+@lru_cache(64)
 def string_names(instrument: Instrument) -> tuple[str, ...]:
     """Name the strings, lowest first: a letter each, with the octave where two would be alike."""
     letters = [pitch.name.rstrip("0123456789") for pitch in instrument.strings]
@@ -199,6 +201,7 @@ def position_of(string: Pitch, pitch: Pitch) -> PositionNumber:
     return PositionNumber(max(0, pitch.letter - string.letter))
 
 
+@lru_cache(64)
 def homes_of_position(position: PositionNumber) -> tuple[Offset, ...]:
     """Homes at which a hand can be said to be in a position, lowest first.
 
@@ -213,6 +216,7 @@ def homes_of_position(position: PositionNumber) -> tuple[Offset, ...]:
     return tuple(Offset(home) for home in range(max(1, middle - 1), middle + 2))
 
 
+@lru_cache(256)
 def usual_home(instrument: Instrument, position: PositionNumber) -> Offset:
     """Home of a position on most strings; of two equally common ones, the higher."""
     if position == 0:

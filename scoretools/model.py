@@ -17,6 +17,7 @@ from fractions import Fraction
 from typing import NewType
 
 __all__ = [
+    "NO_MARKS",
     "Address",
     "Analysis",
     "BarLoad",

@@ -20,6 +20,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
+from math import inf
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -90,7 +91,7 @@ def read_player(path: str | os.PathLike[str]) -> Player:
     """
     path = Path(path)
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise PlayerError(
             f"{path}: the player file cannot be read ({error.strerror or error}); check the name"
@@ -99,7 +100,7 @@ def read_player(path: str | os.PathLike[str]) -> Player:
         raise PlayerError(
             f"{path}: the player file is not plain text in UTF-8; save it again as UTF-8"
         ) from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise PlayerError(f"{path}: not a TOML file ({error}); mend that line") from error
     try:
         return _player_from(data)
@@ -134,11 +135,19 @@ def _between(low: float, high: float, unit: str) -> Callable[[str, object], floa
     def check(name: str, value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise PlayerError(f"{name}: {value!r} is not a number")
-        if not low <= value <= high:
-            raise PlayerError(f"{name}: {value:g} is outside {low:g} to {high:g}{unit}")
-        return float(value)
+        number = _as_float(value)
+        if not low <= number <= high:
+            raise PlayerError(f"{name}: {number:g} is outside {low:g} to {high:g}{unit}")
+        return number
 
     return check
+
+
+def _as_float(value: float) -> float:
+    try:
+        return float(value)
+    except OverflowError:  # a whole number of hundreds of digits
+        return inf if value > 0 else -inf
 
 
 def _whole_minutes(name: str, value: object) -> int:

@@ -1,7 +1,8 @@
 """Saving results: all of them, or none of them half."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from scoretools.errors import WriteError
@@ -10,50 +11,84 @@ __all__ = ["prepare_folder", "save_all"]
 
 
 def prepare_folder(folder: Path) -> None:
-    """Make a folder and see that files can be written into it.
+    """See that a folder can be made and written into; leave all as it was.
 
     Raises
     ------
     WriteError
         If it cannot be made or written into.
     """
-    made = not folder.exists()
-    probe = folder / ".scoretools-probe"
+    missing = _missing(folder)
+    probe = folder / f".scoretools-{os.getpid()}"
     try:
         folder.mkdir(parents=True, exist_ok=True)
         probe.touch()
-        probe.unlink()
-        if made:
-            folder.rmdir()
     except OSError as error:
         raise WriteError(
-            f"{folder}: cannot write into this folder ({error.strerror or error}); "
+            f"{folder}: nothing can be written into this folder ({_reason(error)}); "
             "choose another with --out"
         ) from error
+    finally:
+        _clear([probe], missing)
 
 
 def save_all(folder: Path, files: Mapping[str, str]) -> list[Path]:
-    """Save texts under their names; first all beside their places, then all into them.
+    """Save texts under their names: first all in full beside their places, then all into them.
 
     Raises
     ------
     WriteError
-        If a file cannot be written; none is then left half-written, and older ones stand.
+        If a file cannot be written; older files then stand, and nothing half-written is left, nor
+        a folder that was not there before.
     """
+    missing = _missing(folder)
     beside = {folder / name: folder / f".{name}.part" for name in files}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for (path, part), text in zip(beside.items(), files.values(), strict=True):
+        _refuse_folders(beside)
+        for part, text in zip(beside.values(), files.values(), strict=True):
             part.write_text(text, encoding="utf-8", newline="")
-            if path.is_dir():
-                raise IsADirectoryError(None, "a folder stands in its place", str(path))
         for path, part in beside.items():
             os.replace(part, path)
-    except OSError as error:
-        for part in beside.values():
-            part.unlink(missing_ok=True)
-        raise WriteError(
-            f"{error.filename or folder}: cannot be written ({error.strerror or error}); "
-            "free the place or choose another folder with --out"
-        ) from error
+    except BaseException as error:
+        _clear(beside.values(), missing)
+        if isinstance(error, OSError):
+            raise WriteError(
+                f"{_shown(error, folder)}: cannot be written ({_reason(error)}); "
+                "free the place or choose another folder with --out"
+            ) from error
+        raise
     return list(beside)
+
+
+def _refuse_folders(paths: Mapping[Path, Path]) -> None:
+    for path in paths:
+        if path.is_dir():
+            raise IsADirectoryError(None, "a folder of that name stands in its place", str(path))
+
+
+def _missing(folder: Path) -> list[Path]:
+    """Folders that would have to be made, innermost first."""
+    return [path for path in (folder, *folder.parents) if not os.path.exists(path)]
+
+
+def _clear(files: Iterable[Path], folders: Iterable[Path]) -> None:
+    """Remove files, and those folders that are empty."""
+    for path in files:
+        with suppress(OSError):
+            path.unlink()
+    for path in folders:
+        with suppress(OSError):
+            path.rmdir()
+
+
+def _shown(error: OSError, folder: Path) -> str:
+    """Name the file the user asked for, not the one beside it."""
+    path = Path(error.filename or folder)
+    if path.suffix == ".part":
+        path = path.with_name(path.stem.removeprefix("."))
+    return str(path)
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or str(error)).lower()

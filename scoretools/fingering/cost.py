@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.note_terms import NOTE_TERMS
 from scoretools.fingering.states import Hand, States
-from scoretools.fingering.step_terms import STEP_TERMS, Pairs, When, held_note_moves
+from scoretools.fingering.step_terms import STEP_TERMS, Pairs, Units, When, held_note_moves
 from scoretools.fingering.weights import Weights
 
 __all__ = [
@@ -119,45 +119,56 @@ def note_items(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StepCosts:
-    """Costs of the steps between two sets of states, points; leading shape of the pairs."""
+    """Costs of steps between states, points; all arrays of one shape."""
 
-    always: FloatArray
+    always: Units
     """Points whatever the context."""
-    slurred: FloatArray
+    slurred: Units
     """Points more under a slur."""
-    hasty: FloatArray
+    hasty: Units
     """Points more at full haste."""
-    unbroken: FloatArray
+    unbroken: Units
     """Points more where no rest comes between."""
-    forbidden: NDArray[np.bool_]
-    """Where no hand can go."""
+    forbidden: NDArray[np.bool_] | None
+    """Where no hand can go; none where every step is open."""
 
-    def within(self, context: Context) -> IntArray:
+    def within(self, context: Context) -> NDArray[np.int64] | NDArray[np.int32]:
         """Cost units in a context."""
-        points = self.always + self.hasty * (context.haste / HASTE_STEPS)
+        points = self.always + self.hasty * np.float32(context.haste / HASTE_STEPS)
         if context.slurred:
-            points = points + self.slurred
+            points += self.slurred
         if not context.rest:
-            points = points + self.unbroken
-        units = np.rint(points * POINT).astype(np.int64)
-        units[self.forbidden] = FORBIDDEN
-        return units
+            points += self.unbroken
+        points *= POINT
+        units = np.rint(points).astype(np.int32)
+        if self.forbidden is None:
+            return units
+        return np.where(self.forbidden, np.int64(FORBIDDEN), units)
+
+    def cut(self, rows: slice, shape: tuple[int, int]) -> "StepCosts":
+        """Take some of the listed steps and lay them out as a table."""
+        return StepCosts(
+            self.always[rows].reshape(shape),
+            self.slurred[rows].reshape(shape),
+            self.hasty[rows].reshape(shape),
+            self.unbroken[rows].reshape(shape),
+            None if self.forbidden is None else self.forbidden[rows].reshape(shape),
+        )
 
 
 def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
-    """Price every step between two sets of states."""
-    shape = np.broadcast_shapes(pairs.home[0].shape, pairs.home[1].shape)
-    sums = {when: np.zeros(shape) for when in When}
+    """Price listed steps."""
+    sums = {when: np.zeros(len(pairs.home[0]), dtype=np.float32) for when in When}
     for term in STEP_TERMS:
         weight = weights.step[term.name]
         if weight:
-            sums[term.when] += weight * term.measure(pairs)
+            sums[term.when] += np.float32(weight) * term.measure(pairs)
     return StepCosts(
         always=sums[When.ALWAYS],
         slurred=sums[When.SLURRED],
         hasty=sums[When.HASTE],
         unbroken=sums[When.UNBROKEN],
-        forbidden=held_note_moves(pairs),
+        forbidden=held_note_moves(pairs) if pairs.kept.any() else None,
     )
 
 

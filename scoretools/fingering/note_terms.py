@@ -20,7 +20,7 @@ __all__ = ["NOTE_TERMS", "NoteTerm"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
-IntArray = NDArray[np.int64]
+IntArray = NDArray[np.int16]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +87,14 @@ def _beyond_ceiling(hand: Hand, states: States) -> FloatArray:
 
 
 def _hand_off_place(hand: Hand, states: States) -> FloatArray:
-    usual = np.array(
-        [usual_home(hand.instrument, PositionNumber(p)) for p in range(HIGHEST_POSITION + 1)]
-    )
-    away = np.abs(states.home - usual[states.position])
+    away = np.abs(states.home - _usual_homes(hand)[states.position])
     return np.asarray(away * _stopped(states).any(axis=1), dtype=np.float64)
+
+
+@cache
+def _usual_homes(hand: Hand) -> IntArray:
+    positions = range(HIGHEST_POSITION + 1)
+    return np.array([usual_home(hand.instrument, PositionNumber(p)) for p in positions], np.int16)
 
 
 def _stretch_cm(hand: Hand, states: States) -> FloatArray:
@@ -99,12 +102,22 @@ def _stretch_cm(hand: Hand, states: States) -> FloatArray:
     slot = _slot(states)
     low = np.minimum(np.where(stopped, slot, 0).min(axis=1), 0)
     high = np.maximum(np.where(stopped, slot, 0).max(axis=1), FRAME)
-    spans = {
-        (home, lo, hi): stretch_mm(hand.instrument, hand.reach, Offset(home), lo, hi) / 10.0
-        for home, lo, hi in set(zip(states.home.tolist(), low.tolist(), high.tolist(), strict=True))
-    }
-    keys = zip(states.home.tolist(), low.tolist(), high.tolist(), strict=True)
-    return np.array([spans[key] for key in keys]) * stopped.any(axis=1)
+    stretches = _stretches_cm(hand)[states.home, low + 1, high - FRAME]
+    return np.asarray(stretches * stopped.any(axis=1))
+
+
+@cache
+def _stretches_cm(hand: Hand) -> FloatArray:
+    """Stretch by home, lowest slot (from −1) and highest slot (from the frame's end), cm."""
+    table = np.zeros((_HOMES, 2, 4))
+    for home, low, high in np.ndindex(*table.shape):
+        span = (Offset(home), low - 1, high + FRAME)
+        table[home, low, high] = stretch_mm(hand.instrument, hand.reach, *span) / 10.0
+    return table
+
+
+_HOMES = 36
+"""More homes than there are on any fingerboard."""
 
 
 def _fourth_finger(hand: Hand, states: States) -> FloatArray:

@@ -6,22 +6,23 @@ through that state. Printed marks come first: fewest broken, then cost. Where tw
 the same the earlier row wins (see `scoretools.fingering.states`), from the last event backwards.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoretools.fingering.cost import HASTE_STEPS, POINT, note_items, step_items
-from scoretools.fingering.states import Hand, States
+from scoretools.fingering.states import Hand, States, stacked
 from scoretools.fingering.step_terms import Pairs
-from scoretools.fingering.trellis import Moment, Table, Trellis, build, step_tables
+from scoretools.fingering.tables import Table, step_tables
+from scoretools.fingering.trellis import Kind, Moment, Trellis, build
 from scoretools.fingering.weights import Weights
 from scoretools.model import (
+    NO_MARKS,
     Certainty,
     Choice,
     Event,
-    Marks,
     Offset,
     Placement,
     PositionNumber,
@@ -132,11 +133,14 @@ def _as_fingering(
     items = _items(trellis, path)
     steps = [Step(None, (), ())] * len(events)
     broken = [0] * len(events)
+    known: dict[tuple[Kind, int], _Chosen] = {}
     for index, (moment, row) in enumerate(zip(trellis.moments, path, strict=True)):
-        event = events[moment.event]
+        chosen = known.get((moment.kind, row))
+        if chosen is None:
+            chosen = known[moment.kind, row] = _chosen(moment.kind, row)
         steps[moment.event] = Step(
-            placement=_placement(moment.kind.states, row),
-            choices=tuple(_choices(trellis.weights, passes, index, moment, row, event)),
+            placement=chosen.placement,
+            choices=_choices(trellis.weights, passes, index, moment, chosen),
             costs=items[index],
         )
         broken[moment.event] = int(moment.kind.broken[row])
@@ -144,33 +148,58 @@ def _as_fingering(
     return Fingering(tuple(steps), total / POINT, tuple(broken), trellis.unplayable)
 
 
-def _placement(states: States, row: int) -> Placement:
-    return Placement(
+@dataclass(frozen=True, slots=True, eq=False)
+class _Chosen:
+    """What one row of a kind means; the same wherever it is chosen."""
+
+    row: int
+    placement: Placement
+    others: tuple[NDArray[np.int64], ...]
+    """For each struck note, the rows that give it another string or finger."""
+    decided: tuple[bool, ...]
+    """For each struck note, whether a printed finger is honoured."""
+
+
+def _chosen(kind: Kind, row: int) -> _Chosen:
+    states = kind.states
+    struck = [column for column, pitch in enumerate(kind.pitch.tolist()) if pitch >= 0]
+    others = tuple(
+        np.flatnonzero(
+            (states.string[:, column] != states.string[row, column])
+            | (states.finger[:, column] != states.finger[row, column])
+        )
+        for column in struck
+    )
+    marks = kind.marks or (NO_MARKS,) * len(struck)
+    placement = Placement(
         home=Offset(int(states.home[row])),
         position=PositionNumber(int(states.position[row])),
         stops=states.stops(row),
         broken=bool(states.broken[row]),
     )
+    honoured = bool(kind.broken[row] == 0)
+    decided = tuple(honoured and bool(mark.fingers or mark.open_string) for mark in marks)
+    return _Chosen(row, placement, others, decided)
 
 
 def _choices(
-    weights: Weights, passes: Passes, index: int, moment: Moment, row: int, event: Event
-) -> Iterator[Choice]:
-    states = moment.kind.states
-    # The marks printed here are lifted, so that the margin tells what the music alone would say.
-    through = passes.forward[index] + passes.backward[index] - BROKEN_MARK * moment.kind.broken
-    stops = states.stops(row)
-    for column in range(len(event.notes)):
-        string, fingers = states.string[:, column], states.finger[:, column]
-        other = (string != string[row]) | (fingers != fingers[row])
+    weights: Weights, passes: Passes, index: int, moment: Moment, chosen: _Chosen
+) -> tuple[Choice, ...]:
+    through = passes.forward[index] + passes.backward[index]
+    if moment.kind.marks:
+        # The marks printed here are lifted, so that the margin tells what the music alone says.
+        through = through - BROKEN_MARK * moment.kind.broken
+    here = int(through[chosen.row])
+    choices = []
+    for stop, others, decided in zip(
+        chosen.placement.stops, chosen.others, chosen.decided, strict=False
+    ):
         margin = None
-        if other.any():
-            dearer = int(through[other].min()) - int(through[row])
+        if len(others):
+            dearer = int(through[others].min()) - here
             margin = dearer / POINT if dearer < BROKEN_MARK // 2 else None
-        mark = moment.kind.marks[column] if moment.kind.marks else Marks()
-        printed = bool(mark.fingers or mark.open_string)
-        decided = printed and moment.kind.broken[row] == 0
-        yield Choice(stops[column], margin, _certainty(weights, margin, decided))
+        choices.append(Choice(stop, margin, _certainty(weights, margin, decided)))
+    return tuple(choices)
 
 
 def _certainty(weights: Weights, margin: float | None, decided: bool) -> Certainty:
@@ -218,18 +247,12 @@ def _collect(
 
 
 def _rows(trellis: Trellis, path: tuple[int, ...], indices: list[int]) -> States:
-    def gather(field: str) -> NDArray[np.int64]:
-        return np.stack([getattr(trellis.moments[i].kind.states, field)[path[i]] for i in indices])
-
-    return States(
-        home=gather("home"),
-        position=gather("position"),
-        string=gather("string"),
-        finger=gather("finger"),
-        offset=gather("offset"),
-        letter_finger=gather("letter_finger"),
-        broken=gather("broken").astype(np.bool_),
-    )
+    """Put the chosen rows of some moments one below the other."""
+    kinds = list(dict.fromkeys(trellis.moments[index].kind for index in indices))
+    starts = np.cumsum([0, *(len(kind.states) for kind in kinds)])
+    start_of = dict(zip(kinds, starts.tolist(), strict=False))
+    rows = [start_of[trellis.moments[index].kind] + path[index] for index in indices]
+    return stacked([kind.states for kind in kinds]).rows(np.array(rows))
 
 
 def _step_items(
@@ -237,14 +260,15 @@ def _step_items(
 ) -> Mapping[str, FloatArray]:
     moments = trellis.moments
     previous = [index - 1 for index in indices]
-    pairs = Pairs.listed(
+    pitch = (
+        np.stack([moments[i].kind.pitch for i in previous]),
+        np.stack([moments[i].kind.pitch for i in indices]),
+    )
+    pairs = Pairs.between(
         trellis.hand,
-        _rows(trellis, path, previous),
-        _rows(trellis, path, indices),
-        (
-            np.stack([moments[i].kind.pitch for i in previous]),
-            np.stack([moments[i].kind.pitch for i in indices]),
-        ),
+        (_rows(trellis, path, previous), _rows(trellis, path, indices)),
+        pitch,
+        np.zeros((pitch[0].shape[1], pitch[1].shape[1]), dtype=np.bool_),
     )
     contexts = [moments[i].context for i in indices]
     return step_items(

@@ -8,8 +8,9 @@ Rows are ordered by home, then position, then strings from the highest down, the
 two fingerings cost the same, the search takes the earlier row.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -36,11 +37,13 @@ from scoretools.model import (
 __all__ = [
     "LET_GO",
     "Hand",
+    "IntArray",
     "Sounding",
     "States",
     "broken_marks",
     "candidates",
     "sounding",
+    "stacked",
 ]
 
 LET_GO = -1
@@ -52,7 +55,7 @@ Source: the harmonic series; the touched place of the n-th partial divides the s
 
 _TOUCHING_PLACES = frozenset(place for places in _NODES.values() for place in places)
 
-IntArray = NDArray[np.int64]
+IntArray = NDArray[np.int16]
 
 
 class Sounding(NamedTuple):
@@ -106,6 +109,13 @@ class States:
         """Count the states."""
         return len(self.home)
 
+    def rows(self, rows: NDArray[np.int64]) -> "States":
+        """Take some rows, in the order given."""
+        return States(
+            self.home[rows], self.position[rows], self.string[rows], self.finger[rows],
+            self.offset[rows], self.letter_finger[rows], self.broken[rows],
+        )  # fmt: skip
+
     def stops(self, row: int) -> tuple[Stop, ...]:
         """Stops of one state; held notes that are let go are left out."""
         columns = zip(
@@ -121,12 +131,20 @@ class States:
         )
 
 
+def stacked(states: Sequence[States]) -> States:
+    """Put several sets of states, all of one number of columns, one below the other."""
+    return States(
+        *(np.concatenate([getattr(one, field.name) for one in states]) for field in fields(States))
+    )
+
+
 def sounding(note: Note, held: bool = False) -> Sounding:
     """Reduce a note to what its states depend on."""
     natural = note.marks.harmonic in (Harmonic.NATURAL, Harmonic.NATURAL_TOUCHING)
     return Sounding(note.pitch.midi, note.pitch.letter, natural, held)
 
 
+@lru_cache(4096)
 def candidates(hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...]) -> States | None:
     """List every state in which a hand can play an event.
 
@@ -156,7 +174,7 @@ def candidates(hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...]
     return _as_states(hand, notes, sorted(rows, key=_order)) if rows else None
 
 
-def broken_marks(hand: Hand, states: States, marks: Iterable[Marks]) -> IntArray:
+def broken_marks(hand: Hand, states: States, marks: Iterable[Marks]) -> NDArray[np.int64]:
     """Count, for each state, the printed fingers, strings and open strings it does not honour."""
     broken = np.zeros(len(states), dtype=np.int64)
     for column, mark in enumerate(marks):
@@ -189,25 +207,27 @@ def _order(row: _Row) -> tuple[int, int, tuple[tuple[int, int], ...], bool]:
 def _rows(
     hand: Hand, notes: tuple[Sounding, ...], ceiling: PositionNumber, extensions: bool
 ) -> Iterator[_Row]:
-    for home, positions in _homes(ceiling):
-        fingers = {
-            slot_offset: found
-            for slot_offset, found in _fingers_at(hand, home, extensions).items()
-            if found
-        }
+    for home, positions, fingers in _places_of(hand, ceiling, extensions):
         columns = [_stops_of(hand, note, fingers) for note in notes]
         for stops, broken in _combined(hand, home, columns):
             for position in positions:
                 yield home, position, stops, broken
 
 
-def _homes(ceiling: PositionNumber) -> list[tuple[Offset, list[PositionNumber]]]:
+@lru_cache(64)
+def _places_of(
+    hand: Hand, ceiling: PositionNumber, extensions: bool
+) -> tuple[tuple[Offset, tuple[PositionNumber, ...], dict[int, list[int]]], ...]:
+    """List every home with its positions and the fingers that reach each place from it."""
     homes: dict[Offset, list[PositionNumber]] = {}
     for number in range(ceiling + 1):
         position = PositionNumber(number)
         for home in homes_of_position(position):
             homes.setdefault(home, []).append(position)
-    return sorted(homes.items())
+    return tuple(
+        (home, tuple(positions), _fingers_at(hand, home, extensions))
+        for home, positions in sorted(homes.items())
+    )
 
 
 def _fingers_at(hand: Hand, home: Offset, extensions: bool) -> dict[int, list[int]]:
@@ -289,11 +309,11 @@ def _rows_that_honour(
 
 
 def _as_states(hand: Hand, notes: tuple[Sounding, ...], rows: list[_Row]) -> States:
-    stops = np.array([row[2] for row in rows], dtype=np.int64).reshape(len(rows), len(notes), 3)
-    position = np.array([row[1] for row in rows], dtype=np.int64)
+    stops = np.array([row[2] for row in rows], dtype=np.int16).reshape(len(rows), len(notes), 3)
+    position = np.array([row[1] for row in rows], dtype=np.int16)
     string, finger = stops[:, :, 0], stops[:, :, 1]
     return States(
-        home=np.array([row[0] for row in rows], dtype=np.int64),
+        home=np.array([row[0] for row in rows], dtype=np.int16),
         position=position,
         string=string,
         finger=finger,
@@ -310,8 +330,8 @@ def _letter_fingers(
     string: IntArray,
     finger: IntArray,
 ) -> IntArray:
-    open_letters = np.array([pitch.letter for pitch in hand.instrument.strings])
-    letters = np.array([note.letter for note in notes])
+    open_letters = np.array([pitch.letter for pitch in hand.instrument.strings], dtype=np.int16)
+    letters = np.array([note.letter for note in notes], dtype=np.int16)
     counts = np.array([not note.natural_harmonic for note in notes])
     expected = letters[None, :] - open_letters[string] - position[:, None] + 1
     # In half position the first finger takes its half step by either letter (A-sharp or B-flat).

@@ -1,10 +1,9 @@
 """Prices on the way from one event to the next.
 
 Every term measures pairs of states in its own unit; the weight of its profile turns units into
-points. The same functions serve the search (every state against every state) and the explanation
-(the chosen path): they take arrays whose last two axes are the columns (notes) of the state before
-and of the state after, and reduce over them. Reasons are common practice; no published weights
-exist.
+points. The functions take arrays of any leading shape whose last two axes are the columns (notes)
+of the state before and of the state after, and reduce over these two. Reasons are common practice;
+no published weights exist.
 """
 
 from collections.abc import Callable
@@ -15,14 +14,13 @@ from functools import cache, cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.states import LET_GO, Hand, States
+from scoretools.fingering.states import LET_GO, Hand, IntArray, States
 from scoretools.instrument import stop_distance_mm
 
-__all__ = ["STEP_TERMS", "Pairs", "StepTerm", "When", "held_note_moves"]
+__all__ = ["STEP_TERMS", "Pairs", "StepTerm", "Units", "When", "held_note_moves"]
 
-FloatArray = NDArray[np.float64]
+Units = NDArray[np.float32]
 BoolArray = NDArray[np.bool_]
-IntArray = NDArray[np.int64]
 
 
 class When(Enum):
@@ -36,19 +34,19 @@ class When(Enum):
 
 @dataclass(frozen=True)
 class Pairs:
-    """Steps from states to states: arrays of any leading shape, columns on the last two axes.
+    """Steps from states to states, columns on the last two axes.
 
-    Use `grid` for every state against every state, `listed` for state after state.
+    Facts that several terms need are worked out once, on first use.
     """
 
     hand: Hand
     """The hand that plays."""
     home: tuple[IntArray, IntArray]
-    """Homes before and after; leading shape."""
+    """(n,) homes before and after."""
     position: tuple[IntArray, IntArray]
-    """Positions before and after; leading shape."""
+    """(n,) positions before and after."""
     string: tuple[IntArray, IntArray]
-    """Strings before (…, k, 1) and after (…, 1, l)."""
+    """Strings before (n, k, 1) and after (n, 1, l)."""
     finger: tuple[IntArray, IntArray]
     """Fingers, likewise."""
     offset: tuple[IntArray, IntArray]
@@ -59,27 +57,22 @@ class Pairs:
     """(k, l) whether a column after is the same held note as a column before."""
 
     @classmethod
-    def grid(
-        cls, hand: Hand, before: States, after: States, pitch: tuple[IntArray, IntArray],
+    def between(
+        cls, hand: Hand, states: tuple[States, States], pitch: tuple[IntArray, IntArray],
         kept: BoolArray,
     ) -> "Pairs":  # fmt: skip
-        """Pair every state before (n) with every state after (m): leading shape (n, m)."""
-        return cls(
-            hand,
-            (before.home[:, None], after.home[None, :]),
-            (before.position[:, None], after.position[None, :]),
-            (before.string[:, None, :, None], after.string[None, :, None, :]),
-            (before.finger[:, None, :, None], after.finger[None, :, None, :]),
-            (before.offset[:, None, :, None], after.offset[None, :, None, :]),
-            (pitch[0][:, None], pitch[1][None, :]),
-            kept,
-        )
+        """Pair states row by row.
 
-    @classmethod
-    def listed(
-        cls, hand: Hand, before: States, after: States, pitch: tuple[IntArray, IntArray]
-    ) -> "Pairs":
-        """Pair the states row by row (n each): leading shape (n,)."""
+        Parameters
+        ----------
+        states
+            States before (n rows, k columns) and after (n rows, l columns).
+        pitch
+            (n, k) and (n, l) MIDI numbers, −1 for held notes.
+        kept
+            (k, l) whether a column after is the same held note as a column before.
+        """
+        before, after = states
         return cls(
             hand,
             (before.home, after.home),
@@ -88,18 +81,18 @@ class Pairs:
             (before.finger[:, :, None], after.finger[:, None, :]),
             (before.offset[:, :, None], after.offset[:, None, :]),
             (pitch[0][:, :, None], pitch[1][:, None, :]),
-            np.zeros((before.finger.shape[1], after.finger.shape[1]), dtype=np.bool_),
+            kept,
         )
+
+    @cached_property
+    def travel(self) -> IntArray:
+        """Semitones the hand moves."""
+        return np.asarray(self.home[1] - self.home[0])
 
     @cached_property
     def shifts(self) -> BoolArray:
         """Whether the hand goes to another position."""
-        return np.asarray((self.position[0] != self.position[1]) & (self.home[0] != self.home[1]))
-
-    @cached_property
-    def stays(self) -> BoolArray:
-        """Whether the hand stays where it is."""
-        return np.asarray(self.home[0] == self.home[1])
+        return np.asarray((self.position[0] != self.position[1]) & (self.travel != 0))
 
     @cached_property
     def both_stopped(self) -> BoolArray:
@@ -107,9 +100,14 @@ class Pairs:
         return np.asarray((self.finger[0] > 0) & (self.finger[1] > 0))
 
     @cached_property
+    def strings_apart(self) -> IntArray:
+        """Strings between two columns."""
+        return np.asarray(np.abs(self.string[1] - self.string[0]))
+
+    @cached_property
     def same_string(self) -> BoolArray:
         """Whether two stopped columns lie on one string."""
-        return np.asarray((self.string[0] == self.string[1]) & self.both_stopped)
+        return np.asarray((self.strings_apart == 0) & self.both_stopped)
 
     @cached_property
     def same_finger(self) -> BoolArray:
@@ -122,18 +120,52 @@ class Pairs:
         return np.asarray(self.offset[1] - self.offset[0])
 
     @cached_property
+    def finger_rise(self) -> IntArray:
+        """How many fingers higher the column after is."""
+        return np.asarray(self.finger[1] - self.finger[0])
+
+    @cached_property
+    def across_fifth(self) -> BoolArray:
+        """Whether two columns lie at one place on neighbouring strings."""
+        return np.asarray((self.rise == 0) & (self.strings_apart == 1))
+
+    @cached_property
     def through_open_string(self) -> BoolArray:
         """Whether no finger is down on one side of the step, so that the hand is free."""
-        down = [(finger > 0).any(axis=(-2, -1)) for finger in self.finger]
+        down = [_any(finger > 0) for finger in self.finger]
         return np.asarray(~(down[0] & down[1]))
 
+    @cached_property
+    def crossed(self) -> Units:
+        """Strings the bow crosses at least."""
+        sounding = (self.finger[0] != LET_GO) & (self.finger[1] != LET_GO)
+        nearest = np.where(sounding, self.strings_apart, 99)
+        nearest = nearest[..., 0, 0] if _single(nearest) else nearest.min(axis=(-2, -1))
+        return np.where(nearest == 99, 0, nearest).astype(np.float32)
 
-def _any(found: BoolArray) -> FloatArray:
-    return np.asarray(found.any(axis=(-2, -1)), dtype=np.float64)
+    @cached_property
+    def hops(self) -> Units:
+        """Whether one finger goes to another string, a fifth's roll apart."""
+        return _as_units(_any(self.same_finger & (self.strings_apart > 0) & ~self.across_fifth))
+
+    @cached_property
+    def slides(self) -> Units:
+        """Whether one finger moves along its string while the hand stays in position."""
+        moved = _any(self.same_finger & self.same_string & (self.rise != 0))
+        return _as_units(moved & ~self.shifts)
 
 
-def _sum(found: NDArray[np.generic]) -> FloatArray:
-    return np.asarray(found.sum(axis=(-2, -1)), dtype=np.float64)
+def _single(found: NDArray[np.generic]) -> bool:
+    """Tell whether there is but one column before and after."""
+    return found.shape[-2:] == (1, 1)
+
+
+def _any(found: BoolArray) -> BoolArray:
+    return np.asarray(found[..., 0, 0] if _single(found) else found.any(axis=(-2, -1)))
+
+
+def _as_units(found: BoolArray) -> Units:
+    return found.astype(np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,120 +178,109 @@ class StepTerm:
     """What one unit is."""
     when: When
     """What scales it."""
-    measure: Callable[[Pairs], FloatArray]
-    """Units for each pair."""
+    measure: Callable[[Pairs], Units]
+    """(n,) units for each pair."""
     reason: str
     """Why players avoid it."""
 
 
-def _shift(pairs: Pairs) -> FloatArray:
+def _shift(pairs: Pairs) -> Units:
     # A hand that moves by a half step is halfway between a shift and a change of shape.
-    near = np.abs(pairs.home[1] - pairs.home[0]) == 1
-    return np.asarray(pairs.shifts * np.where(near, 0.5, 1.0), dtype=np.float64)
+    return _as_units(pairs.shifts) * np.where(np.abs(pairs.travel) == 1, np.float32(0.5), 1)
 
 
-def _shift_cm(pairs: Pairs) -> FloatArray:
+def _shift_cm(pairs: Pairs) -> Units:
     distances = _nut_distances_cm(pairs.hand)
-    return np.asarray(np.abs(distances[pairs.home[1]] - distances[pairs.home[0]]), dtype=np.float64)
+    return np.asarray(np.abs(distances[pairs.home[1]] - distances[pairs.home[0]]))
 
 
 @cache
-def _nut_distances_cm(hand: Hand) -> FloatArray:
-    return np.array([stop_distance_mm(hand.instrument, home) / 10.0 for home in range(30)])
+def _nut_distances_cm(hand: Hand) -> Units:
+    distances = [stop_distance_mm(hand.instrument, home) / 10.0 for home in range(36)]
+    return np.array(distances, dtype=np.float32)
 
 
-def _shift_on_a_finger_down(pairs: Pairs) -> FloatArray:
-    return np.asarray(pairs.shifts & ~pairs.through_open_string, dtype=np.float64)
+def _shift_on_a_finger_down(pairs: Pairs) -> Units:
+    return _as_units(pairs.shifts & ~pairs.through_open_string)
 
 
-def _shift_to_another_finger(pairs: Pairs) -> FloatArray:
-    guided = (pairs.same_finger & pairs.same_string).any(axis=(-2, -1))
-    return np.asarray(pairs.shifts & ~pairs.through_open_string & ~guided, dtype=np.float64)
+def _shift_to_another_finger(pairs: Pairs) -> Units:
+    guided = _any(pairs.same_finger & pairs.same_string)
+    return _as_units(pairs.shifts & ~pairs.through_open_string & ~guided)
 
 
-def _hand_moves_a_little(pairs: Pairs) -> FloatArray:
-    moved = np.abs(pairs.home[1] - pairs.home[0]) * ~pairs.shifts
-    return np.asarray(moved, dtype=np.float64)
+def _hand_moves_a_little(pairs: Pairs) -> Units:
+    return np.abs(pairs.travel).astype(np.float32) * ~pairs.shifts
 
 
-def _position_renamed(pairs: Pairs) -> FloatArray:
-    return np.asarray(pairs.stays & (pairs.position[0] != pairs.position[1]), dtype=np.float64)
+def _position_renamed(pairs: Pairs) -> Units:
+    return _as_units((pairs.travel == 0) & (pairs.position[0] != pairs.position[1]))
 
 
-def _strings_crossed(pairs: Pairs) -> FloatArray:
-    sounding = (pairs.finger[0] != LET_GO) & (pairs.finger[1] != LET_GO)
-    apart = np.abs(pairs.string[1] - pairs.string[0])
-    nearest = np.where(sounding, apart, 9).min(axis=(-2, -1))
-    return np.asarray(np.where(nearest == 9, 0, nearest), dtype=np.float64)
+def _strings_crossed(pairs: Pairs) -> Units:
+    return pairs.crossed
 
 
-def _finger_hops(pairs: Pairs) -> FloatArray:
-    other_string = (pairs.string[0] != pairs.string[1]) & pairs.same_finger
-    across_fifth = (pairs.rise == 0) & (np.abs(pairs.string[1] - pairs.string[0]) == 1)
-    return _any(other_string & ~across_fifth)
+def _finger_hops(pairs: Pairs) -> Units:
+    return pairs.hops
 
 
-def _finger_rolls(pairs: Pairs) -> FloatArray:
-    across_fifth = (pairs.rise == 0) & (np.abs(pairs.string[1] - pairs.string[0]) == 1)
-    return _any(pairs.same_finger & across_fifth)
+def _finger_rolls(pairs: Pairs) -> Units:
+    return _as_units(_any(pairs.same_finger & pairs.across_fifth))
 
 
-def _finger_slides(pairs: Pairs) -> FloatArray:
-    moved = pairs.same_finger & pairs.same_string & (pairs.rise != 0)
-    return np.asarray(_any(moved) * ~pairs.shifts, dtype=np.float64)
+def _finger_slides(pairs: Pairs) -> Units:
+    return pairs.slides
 
 
-def _shape_strain(pairs: Pairs) -> FloatArray:
+def _shape_strain(pairs: Pairs) -> Units:
     """Semitones by which two fingers on one string leave the ordinary spacing.
 
     Fingers that are neighbours lie one or two semitones apart, 1 and 3 or 2 and 4 three or four,
     1 and 4 five.
     """
-    apart = np.abs(pairs.finger[1] - pairs.finger[0])
-    direction = np.sign(pairs.finger[1] - pairs.finger[0])
-    distance = pairs.rise * direction
+    apart = np.abs(pairs.finger_rise)
+    distance = np.where(pairs.finger_rise < 0, -pairs.rise, pairs.rise)
     strain = np.maximum(_LEAST[apart] - distance, 0) + np.maximum(distance - _MOST[apart], 0)
-    counted = pairs.same_string & (apart > 0)
-    return np.asarray((strain * counted).max(axis=(-2, -1)) * ~pairs.shifts, dtype=np.float64)
+    strain = strain * (pairs.same_string & (apart > 0))
+    most = strain[..., 0, 0] if _single(strain) else strain.max(axis=(-2, -1))
+    return np.asarray(most * ~pairs.shifts, dtype=np.float32)
 
 
-_LEAST = np.array([0, 1, 3, 5, 0, 0])
-_MOST = np.array([0, 2, 4, 5, 0, 0])
+_LEAST = np.array([0, 1, 3, 5, 0, 0], dtype=np.int16)
+_MOST = np.array([0, 2, 4, 5, 0, 0], dtype=np.int16)
 
 
-def _fingers_out_of_order(pairs: Pairs) -> FloatArray:
-    direction = np.sign(pairs.finger[1] - pairs.finger[0])
-    crossed = pairs.same_string & (direction != 0) & (pairs.rise * direction <= 0)
-    return np.asarray(_any(crossed) * ~pairs.shifts, dtype=np.float64)
+def _fingers_out_of_order(pairs: Pairs) -> Units:
+    ahead = ((pairs.finger_rise > 0) & (pairs.rise <= 0)) | (
+        (pairs.finger_rise < 0) & (pairs.rise >= 0)
+    )
+    return _as_units(_any(ahead & pairs.same_string) & ~pairs.shifts)
 
 
-def _repeated_note_changes(pairs: Pairs) -> FloatArray:
+def _repeated_note_changes(pairs: Pairs) -> Units:
     same_pitch = (pairs.pitch[0] == pairs.pitch[1]) & (pairs.pitch[0] >= 0)
-    other = (pairs.string[0] != pairs.string[1]) | (pairs.finger[0] != pairs.finger[1])
-    return _any(same_pitch & other)
+    other = (pairs.strings_apart != 0) | (pairs.finger_rise != 0)
+    return _as_units(_any(same_pitch & other))
 
 
 def held_note_moves(pairs: Pairs) -> BoolArray:
     """Tell where a note that sounds on would change its finger or string: no hand can do that."""
     held = pairs.kept & (pairs.finger[1] != LET_GO)
-    moved = (
-        (pairs.finger[0] != pairs.finger[1])
-        | (pairs.string[0] != pairs.string[1])
-        | (pairs.offset[0] != pairs.offset[1])
-    )
-    return np.asarray((held & moved).any(axis=(-2, -1)))
+    moved = (pairs.finger_rise != 0) | (pairs.strings_apart != 0) | (pairs.rise != 0)
+    return _any(held & moved)
 
 
 STEP_TERMS: tuple[StepTerm, ...] = tuple(
     StepTerm(*row)
     for row in (
-        ("shift", "shift", When.ALWAYS, _shift,
+        ("shift", "shift, half for a half step", When.ALWAYS, _shift,
          "a place must be found again"),
         ("shift distance", "cm along the string", When.ALWAYS, _shift_cm,
          "the further, the less sure; the same interval is shorter higher up"),
-        ("shift under a slur", "shift", When.SLURRED, _shift,
+        ("shift under a slur", "shift, half for a half step", When.SLURRED, _shift,
          "it is heard"),
-        ("hasty shift", "shift", When.HASTE, _shift,
+        ("hasty shift", "shift, half for a half step", When.HASTE, _shift,
          "a shift needs time"),
         ("shift on a sounding finger", "shift", When.UNBROKEN, _shift_on_a_finger_down,
          "an open string or a rest would hide it"),

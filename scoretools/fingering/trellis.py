@@ -1,49 +1,35 @@
-"""The graph the search runs on: for every event its states, between events the costs of all steps.
+"""The graph the search runs on: for every event its states, and how events follow one another.
 
-Events alike in everything that matters share one `Kind`; steps alike share one table. Both are
-made once.
+Events alike in everything that matters share one `Kind`, made once.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.cost import (
-    FORBIDDEN,
-    Context,
-    NoteCosts,
-    StepCosts,
-    haste,
-    note_costs,
-    step_costs,
-)
+from scoretools.fingering.cost import Context, NoteCosts, haste, note_costs
 from scoretools.fingering.states import (
     Hand,
+    IntArray,
     Sounding,
     States,
     broken_marks,
     candidates,
     sounding,
+    stacked,
 )
-from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.weights import Weights
-from scoretools.model import Event, Marks, NoteRef
+from scoretools.model import NO_MARKS, Event, Marks, NoteRef
 
-__all__ = ["Kind", "Moment", "Table", "Trellis", "build", "step_tables"]
-
-IntArray = NDArray[np.int64]
+__all__ = ["Kind", "Moment", "Trellis", "build"]
 
 GRACE_S = 0.08
 """Time a grace note takes, seconds. Common practice, no published source."""
 
 REST_S = 0.05
 """Silence that counts as a rest, seconds."""
-
-_TABLES_KEPT = 4096
-_PARTS_KEPT = 1024
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,7 +42,7 @@ class Kind:
     """All states."""
     costs: NoteCosts
     """Their own costs."""
-    broken: IntArray
+    broken: NDArray[np.int64]
     """(n,) printed marks each state does not honour."""
     marks: tuple[Marks, ...]
     """Printed marks of the struck notes; empty where there are none, or none are looked at."""
@@ -94,37 +80,6 @@ class Trellis:
     """Indices of the events no hand can play."""
 
 
-Table = Callable[[int], IntArray]
-"""Costs of the steps that lead to the moment of that index (from 1): (n, m), states of the moment
-before by states of this one, cost units."""
-
-
-def step_tables(trellis: Trellis) -> Table:
-    """Give access to the step tables of a graph; alike ones are made once and kept a while."""
-
-    @lru_cache(_PARTS_KEPT)
-    def parts(before: Kind, after: Kind, kept: tuple[tuple[int, int], ...]) -> StepCosts:
-        columns = np.zeros((len(before.pitch), len(after.pitch)), dtype=np.bool_)
-        for pair in kept:
-            columns[pair] = True
-        pitch = (before.pitch, after.pitch)
-        pairs = Pairs.grid(trellis.hand, before.states, after.states, pitch, columns)
-        return step_costs(trellis.weights, pairs)
-
-    @lru_cache(_TABLES_KEPT)
-    def table(
-        before: Kind, after: Kind, kept: tuple[tuple[int, int], ...], context: Context
-    ) -> IntArray:
-        units = parts(before, after, kept).within(context)
-        return units if units.max() >= FORBIDDEN else units.astype(np.int32)
-
-    def leading_to(index: int) -> IntArray:
-        after = trellis.moments[index]
-        return table(trellis.moments[index - 1].kind, after.kind, after.kept, after.context)
-
-    return leading_to
-
-
 def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool) -> Trellis:
     """Build the graph of a part.
 
@@ -133,56 +88,85 @@ def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool
     use_marks
         Whether printed marks are honoured; without, they are not looked at.
     """
-    kinds: dict[tuple[tuple[Sounding, ...], tuple[Marks, ...]], Kind | None] = {}
-    moments: list[Moment] = []
-    unplayable: list[int] = []
-    columns_before: tuple[NoteRef, ...] = ()
+    struck = [_struck(event, use_marks) for event in events]
+    playable = _states(hand, set(struck))
+    drafts: list[tuple[Event, tuple[NoteRef, ...], _Key]] = []
     fingered: set[int] = set()
-    for event in events:
-        held = tuple(ref for ref in event.held if ref.event in fingered)
-        notes = (
-            *(sounding(note) for note in event.notes),
-            *(sounding(events[ref.event].notes[ref.note], held=True) for ref in held),
-        )
-        marks = tuple(note.marks for note in event.notes) if use_marks else ()
-        key = (notes, marks if any(mark != Marks() for mark in marks) else ())
-        if key not in kinds:
-            kinds[key] = _make_kind(hand, weights, len(kinds), *key)
-        kind = kinds[key]
-        if kind is None:
-            unplayable.append(event.index)
+    for event, key in zip(events, struck, strict=True):
+        if playable[key] is None:
             continue
+        held = tuple(ref for ref in event.held if ref.event in fingered)
         fingered.add(event.index)
+        drafts.append((event, held, _with_held(events, key, held)))
+    kinds = _kinds(hand, weights, {key for _, _, key in drafts}, playable)
+    moments: list[Moment] = []
+    before: tuple[Event, tuple[NoteRef, ...]] | None = None
+    for event, held, key in drafts:
         columns = (*(NoteRef(event.index, i) for i in range(len(event.notes))), *held)
-        kept = tuple(
-            (columns_before.index(ref), len(event.notes) + i)
-            for i, ref in enumerate(held)
-            if ref in columns_before
-        )
-        before = events[moments[-1].event] if moments else None
-        moments.append(Moment(event.index, kind, _seconds(event), _context(before, event), kept))
-        columns_before = columns
-    return Trellis(hand, weights, tuple(moments), tuple(unplayable))
+        kept = _kept(before[1], held, len(event.notes)) if before and held else ()
+        context = _context(before[0] if before else None, event)
+        moments.append(Moment(event.index, kinds[key], _seconds(event), context, kept))
+        before = event, columns
+    unplayable = tuple(event.index for event in events if event.index not in fingered)
+    return Trellis(hand, weights, tuple(moments), unplayable)
 
 
-def _make_kind(
-    hand: Hand,
-    weights: Weights,
-    number: int,
-    notes: tuple[Sounding, ...],
-    marks: tuple[Marks, ...],
-) -> Kind | None:
-    states = candidates(hand, notes, marks)
-    if states is None:
-        return None
-    return Kind(
-        number=number,
-        states=states,
-        costs=note_costs(hand, weights, states),
-        broken=broken_marks(hand, states, marks),
-        marks=marks,
-        pitch=np.array([-1 if note.held else note.midi for note in notes], dtype=np.int64),
+_Key = tuple[tuple[Sounding, ...], tuple[Marks, ...]]
+"""What sounds (struck notes, then held ones), and the marks on what is struck, if any."""
+
+
+def _struck(event: Event, use_marks: bool) -> _Key:
+    marks = tuple(note.marks for note in event.notes) if use_marks else ()
+    return (
+        tuple(sounding(note) for note in event.notes),
+        marks if any(mark is not NO_MARKS and mark != NO_MARKS for mark in marks) else (),
     )
+
+
+def _with_held(events: Sequence[Event], key: _Key, held: tuple[NoteRef, ...]) -> _Key:
+    if not held:
+        return key
+    notes, marks = key
+    more = (sounding(events[ref.event].notes[ref.note], held=True) for ref in held)
+    return (*notes, *more), marks
+
+
+def _kept(
+    before: tuple[NoteRef, ...], held: tuple[NoteRef, ...], struck: int
+) -> tuple[tuple[int, int], ...]:
+    return tuple((before.index(ref), struck + i) for i, ref in enumerate(held) if ref in before)
+
+
+def _states(hand: Hand, keys: Iterable[_Key]) -> dict[_Key, States | None]:
+    return {key: candidates(hand, *key) for key in keys}
+
+
+def _kinds(
+    hand: Hand, weights: Weights, keys: Iterable[_Key], have: Mapping[_Key, States | None]
+) -> dict[_Key, Kind]:
+    """Make every kind once; the costs of all of one size together."""
+    by_size: dict[int, list[tuple[_Key, States]]] = {}
+    for key in sorted(keys, key=lambda key: key[0]):
+        states = have[key] if key in have else candidates(hand, *key)
+        if states is None:  # a held note can always be let go, so what is struck decides
+            raise RuntimeError(f"no state for {key}")
+        by_size.setdefault(len(key[0]), []).append((key, states))
+    kinds: dict[_Key, Kind] = {}
+    for alike in by_size.values():
+        costs = note_costs(hand, weights, stacked([states for _, states in alike]))
+        start = 0
+        for key, states in alike:
+            rows = slice(start, start + len(states))
+            start += len(states)
+            kinds[key] = Kind(
+                number=len(kinds),
+                states=states,
+                costs=NoteCosts(costs.per_event[rows], costs.per_second[rows]),
+                broken=broken_marks(hand, states, key[1]),
+                marks=key[1],
+                pitch=np.array([-1 if n.held else n.midi for n in key[0]], dtype=np.int16),
+            )
+    return kinds
 
 
 def _seconds(event: Event) -> float:

@@ -15,6 +15,7 @@ from scoretools.errors import NotMusicXML, ReadError
 from scoretools.read.abc_book import Tune, chosen_tune, tunes_of
 from scoretools.read.container import Contents
 from scoretools.read.document import Element, check_xml, document, root_tag
+from scoretools.read.parts import score_parts
 
 __all__ = ["Converted", "book_of", "converted", "format_of"]
 
@@ -155,6 +156,7 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
     if name == "abc":
         tunes = book_of(found)
         tune = tunes[0]
+        # In a book the request is for a tune, in a single tune for a voice.
         if len(tunes) > 1:
             tune, told = chosen_tune(found.name, tunes, part)
             part = None
@@ -164,7 +166,16 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
     data, doubts = _through_music21(found.name, source, name)
     shown = _SHOWN_NAMES[name]
     first = f"The score was converted from {shown}; spelling, voices and marks may differ from it."
-    return Converted(_numbered(document(found.name, data)), part, title, (first, *told, *doubts))
+    root = _numbered(document(found.name, data))
+    if name == "abc" and part is None and _nameless_voices(root):
+        part = 1
+        told = (*told, "The tune has several voices without names; the first is read.")
+    return Converted(root, part, title, (first, *told, *doubts))
+
+
+def _nameless_voices(root: Element) -> bool:
+    parts = score_parts(root)
+    return len(parts) > 1 and not any(part.instrument for part in parts)
 
 
 def _numbered(root: Element) -> Element:

@@ -6,11 +6,13 @@ Conventions
 * Ends are matched by number in the order of the document; an end may stand before its beginning
   inside one bar, where a later voice is written after an earlier one.
 * A slur that never ends, or whose number begins anew in its voice, reaches to the end of its bar,
-  the next rest of its voice or the next beginning, whichever comes first.
+  the next rest of its voice or the next beginning, whichever comes first. A slur from a grace note
+  may stand inside another of the same number.
 """
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from scoretools.read.measures import Moment, RawNote, SlurEnd
 from scoretools.read.notices import Log, count
@@ -47,62 +49,89 @@ def slurred_notes(notes: Sequence[RawNote], ends: Sequence[SlurEnd], log: Log) -
     for note in sorted(notes, key=lambda note: note.moment):
         voices.setdefault(note.voice, []).append(note)
     moments = {voice: [note.moment for note in line] for voice, line in voices.items()}
-    spans, endless = _matched(ends, log)
+    matching = _matched(ends, log)
     slurred: set[int] = set()
-    for first, last in spans:
+    for first, last in matching.spans:
         for voice in {first.voice, last.voice}:
             line = moments.get(voice, [])
             begin, end = bisect_right(line, first.moment), bisect_right(line, last.moment)
-            slurred.update(note.number for note in voices[voice][begin:end] if line)
-    for start, stop in endless:
+            slurred.update(note.number for note in voices.get(voice, [])[begin:end])
+    for start, stop in matching.endless:
         line = moments.get(start.voice, [])
         begin = bisect_right(line, start.moment)
         slurred.update(_reach(voices.get(start.voice, []), begin, start, stop))
     return frozenset(slurred)
 
 
-def _matched(
-    ends: Sequence[SlurEnd], log: Log
-) -> tuple[list[_Span], list[tuple[SlurEnd, Moment | None]]]:
-    """Return whole slurs, and beginnings without an end with what breaks them off."""
-    spans: list[_Span] = []
-    endless: list[tuple[SlurEnd, Moment | None]] = []
-    opened: dict[str, list[SlurEnd]] = {}
-    early: list[SlurEnd] = []
+@dataclass(slots=True)
+class _Matching:
+    """Slurs while their ends are matched."""
+
+    spans: list[_Span] = field(default_factory=list)
+    """Whole slurs."""
+    endless: list[tuple[SlurEnd, Moment | None]] = field(default_factory=list)
+    """Beginnings without an end, and what breaks them off."""
+    opened: dict[str, list[SlurEnd]] = field(default_factory=dict)
+    """Beginnings by number that still wait for their end."""
+    early: list[SlurEnd] = field(default_factory=list)
+    """Ends of this bar that still wait for a beginning in a later voice."""
+
+
+def _matched(ends: Sequence[SlurEnd], log: Log) -> _Matching:
+    matching = _Matching()
+    measure = -1
     for end in ends:
-        for lost in [stop for stop in early if stop.measure != end.measure]:
-            early.remove(lost)
-            count(log, "slur end", lost.measure)
-        same = opened.setdefault(end.number, [])
-        if not end.start:
-            begin = _best(same, end)
-            if begin is None:
-                early.append(end)
-            else:
-                same.remove(begin)
-                spans.append((begin, end))
-            continue
-        stop = next((s for s in early if s.number == end.number and s.moment > end.moment), None)
-        if stop is not None:
-            early.remove(stop)
-            spans.append((end, stop))
-            continue
-        for old in [s for s in same if s.voice == end.voice and s.moment[0] != end.moment[0]]:
-            same.remove(old)
-            endless.append((old, end.moment))
-        same.append(end)
-    for lost in early:
-        count(log, "slur end", lost.measure)
-    endless.extend((start, None) for same in opened.values() for start in same)
-    for start, _ in endless:
+        if end.measure != measure:
+            measure = end.measure
+            _give_up_early(matching, log)
+        if end.start:
+            _begin(matching, end)
+        else:
+            _finish(matching, end)
+    _give_up_early(matching, log)
+    for waiting in matching.opened.values():
+        matching.endless.extend((start, None) for start in waiting)
+    for start, _ in matching.endless:
         count(log, "slur", start.measure)
-    return spans, endless
+    return matching
 
 
-def _best(opened: Sequence[SlurEnd], end: SlurEnd) -> SlurEnd | None:
-    """Return the beginning an end belongs to: the latest of its voice, else of any voice."""
-    before = [start for start in opened if start.moment < end.moment]
-    return max(before, key=lambda start: (start.voice == end.voice, start.moment), default=None)
+def _give_up_early(matching: _Matching, log: Log) -> None:
+    for lost in matching.early:
+        count(log, "slur end", lost.measure)
+    matching.early.clear()
+
+
+def _begin(matching: _Matching, start: SlurEnd) -> None:
+    for stop in matching.early:
+        if stop.number == start.number and stop.moment > start.moment:
+            matching.early.remove(stop)
+            matching.spans.append((start, stop))
+            return
+    waiting = matching.opened.setdefault(start.number, [])
+    for old in _superseded(waiting, start):
+        waiting.remove(old)
+        matching.endless.append((old, start.moment))
+    waiting.append(start)
+
+
+def _finish(matching: _Matching, stop: SlurEnd) -> None:
+    """Match an end with the latest beginning of its voice, else of any voice."""
+    waiting = matching.opened.get(stop.number, [])
+    before = [start for start in waiting if start.moment < stop.moment]
+    if not before:
+        matching.early.append(stop)
+        return
+    start = max(before, key=lambda start: (start.voice == stop.voice, start.moment))
+    waiting.remove(start)
+    matching.spans.append((start, stop))
+
+
+def _superseded(opened: Sequence[SlurEnd], start: SlurEnd) -> list[SlurEnd]:
+    """Return the slurs that a new beginning of their number breaks off."""
+    if not start.moment[1]:
+        return []
+    return [old for old in opened if old.voice == start.voice and old.moment[0] != start.moment[0]]
 
 
 def _reach(line: Sequence[RawNote], begin: int, start: SlurEnd, stop: Moment | None) -> list[int]:

@@ -30,7 +30,7 @@ _SHORTEST_QL = Fraction(1, 8)
 """Length given to a grace note, so that it can be seen."""
 
 
-# ── shapes ─────────────────────────────────────────────────────────────────────────────────────────
+# ── shapes ────────────────────────────────────────────────────────────────────────────────────────
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ def _joined(last: ShapeRun, run: ShapeRun) -> ShapeRun:
     )
 
 
-# ── rows, positions, counts ────────────────────────────────────────────────────────────────────────
+# ── rows, positions, counts ───────────────────────────────────────────────────────────────────────
 
 
 PositionLine = Sequence[tuple[float, float, PositionNumber]]

@@ -48,6 +48,9 @@ _FEWEST_BARS = 8
 _PITCH = 11.5
 """Height given to one string, in semitones: the hand, and room for the name of the shape."""
 
+_DARKEST = 0.38
+"""Opacity of the fullest cell of the fingerboard."""
+
 _SMALL_PT = 6.5
 _TEXT_PT = 8.0
 
@@ -150,18 +153,19 @@ def _draw_strings(
         if start < end
     ]
     _draw_hands(axes, here)
-    _name_shapes(axes, here, across)
+    _name_shapes(axes, here, span[0], across)
 
 
 def _number_bars(axes: Axes, measures: Sequence[Measure]) -> None:
+    # A bar whose number holds letters (an ending, the second half of a split bar) goes unnumbered.
+    bars = [bar for bar in measures if bar.number.isdecimal() and bar.number != "0"]
     every = 1 if len(measures) <= 24 else 5
-    shown = [
-        measure
-        for place, measure in enumerate(measures)
-        if (int(measure.number) if measure.number.isdecimal() else place) % every == 0 or not place
+    shown = bars[:1] + [
+        bar
+        for bar in bars
+        if int(bar.number) % every == 0 and bar.index >= bars[0].index + every / 2
     ]
-    numbers = ["" if measure.upbeat else measure.number for measure in shown]
-    axes.set_xticks([measure.index + 0.5 for measure in shown], numbers)
+    axes.set_xticks([bar.index + 0.5 for bar in shown], [bar.number for bar in shown])
 
 
 _Points = Sequence[tuple[float, float]]
@@ -184,7 +188,7 @@ def _draw_hands(axes: Axes, runs: Iterable[ShapeRun]) -> None:
             (close if gap == 1 else wide).append(box)
     _draw(axes, close, filled=True, alpha=0.45)
     _draw(axes, wide, hatch="//////")
-    _draw(axes, implied, linewidth=0.7, color=FAINT, linestyle=(0, (1, 1.4)))
+    _draw(axes, implied, linewidth=0.7, linestyle=(0, (1, 1.8)))
     _draw(axes, played, linewidth=1.3, capstyle="butt")
 
 
@@ -205,7 +209,6 @@ def _draw(
     *,
     filled: bool = False,
     hatch: str | None = None,
-    color: str = INK,
     alpha: float = 1.0,
     linewidth: float = 0.0,
     linestyle: str | tuple[float, Sequence[float]] = "solid",
@@ -221,8 +224,8 @@ def _draw(
     axes.add_patch(
         PathPatch(
             Path(vertices, codes),
-            facecolor=color if filled else "none",
-            edgecolor="none" if filled else color,
+            facecolor=INK if filled else "none",
+            edgecolor="none" if filled else INK,
             hatch=hatch,
             alpha=alpha,
             linewidth=linewidth,
@@ -234,29 +237,34 @@ def _draw(
     )
 
 
-def _name_shapes(axes: Axes, runs: Sequence[ShapeRun], across: int) -> None:
+def _name_shapes(axes: Axes, runs: Sequence[ShapeRun], first: int, across: int) -> None:
     """Write the name over a run with two fingers or more, once in a while and where it fits."""
     bar_pt = 72 * (_WIDTH_IN - _LEFT_IN - _RIGHT_IN) / across
-    last: dict[StringIndex, tuple[str, float]] = {}
+    before: dict[StringIndex, str] = {}
+    written: dict[StringIndex, tuple[float, float]] = {}
     for run in runs:
+        if len(run.shape.known) < 2:
+            continue
         name = gap_letters(run.shape.gaps)
+        start, end = written.get(run.string, (-across, 0.0))
+        again = name == before.get(run.string) and run.start - start < across / 4
+        before[run.string] = name
         width = 0.75 * _SMALL_PT * len(name) / bar_pt
-        before, taken = last.get(run.string, ("", 0.0))
-        again = name == before and run.start - taken < across / 4
-        if len(run.shape.known) < 2 or again or run.start < taken:
+        place = min(run.start, first + across - width)
+        if again or place < end:
             continue
         axes.text(
-            run.start, _PITCH * (run.string + 1) - 0.3, name, fontsize=_SMALL_PT, color=INK,
+            place, _PITCH * (run.string + 1) - 0.3, name, fontsize=_SMALL_PT, color=INK,
             va="top", clip_on=False,
         )  # fmt: skip
-        last[run.string] = name, run.start + width
+        written[run.string] = place, place + width
 
 
 # ── use of the fingerboard ──────────────────────────────────────────────────────────────────────
 
 
 def fingerboard_use(analysis: Analysis) -> Figure:
-    """Draw how many notes lie on each string in each position; darker is more."""
+    """Draw how many notes lie on each string in each position; the stronger the shade, the more."""
     counts = fingerboard_counts(analysis)
     columns = _columns(counts)
     rows = len(analysis.string_names)
@@ -292,8 +300,9 @@ def _columns(
 
 
 def _draw_cell(axes: Axes, column: int, row: int, count: int, most: int) -> None:
-    # The square root keeps a few notes in a far corner visible beside hundreds in the middle.
-    shade = 0.8 * (count / most) ** 0.5
+    # The square root keeps a few notes in a far corner visible beside hundreds in the middle; the
+    # darkest shade still lets the figure be read, on a light page and on a dark one.
+    shade = _DARKEST * (count / most) ** 0.5
     axes.add_patch(Rectangle((column, row), 1, 1, facecolor=INK, alpha=shade, linewidth=0))
     axes.add_patch(
         Rectangle(
@@ -301,8 +310,7 @@ def _draw_cell(axes: Axes, column: int, row: int, count: int, most: int) -> None
         )
     )
     if count:
-        color = PAPER if shade > 0.62 else INK
         axes.text(
             column + 0.5, row + 0.5, str(count), ha="center", va="center", fontsize=_TEXT_PT,
-            color=color,
+            color=INK,
         )  # fmt: skip

@@ -15,22 +15,23 @@ from pathlib import Path
 from types import MappingProxyType
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from scoretools.drills.choose import CAUTIONS
-from scoretools.hand import gap_words
+from scoretools.hand import gap_letters, gap_words
 from scoretools.instrument import position_label
 from scoretools.model import (
     Analysis,
     BarLoad,
-    Certainty,
     Check,
     Demand,
     DemandKind,
     Drill,
     DrillNote,
     Passage,
+    Pitch,
     Shape,
+    StringIndex,
 )
 from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
@@ -89,17 +90,18 @@ def _environment(analysis: Analysis) -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {
-        "accidentals": _accidentals,
         "bar_names": partial(_bar_names, analysis),
         "bars": partial(bar_ranges, analysis),
-        "check_words": _check_words,
+        "check_words": partial(_check_words, analysis),
         "clicks": _clicks,
-        "columns": _columns,
         "demand_strings": partial(_demand_strings, analysis),
         "demand_words": _demand_words,
-        "gap_words": gap_words,
+        "gap_letters": gap_letters,
+        "grid": _grid,
+        "letter": _letter,
         "percent": _percent,
         "position": position_label,
+        "typeset": _typeset,
     }
     return environment
 
@@ -126,9 +128,7 @@ def _heaviest_first(loads: Sequence[BarLoad]) -> tuple[_HardBar, ...]:
         (bar for bar in loads if bar.load > 0), key=lambda bar: (-bar.load, bar.measure)
     )
     return tuple(
-        _HardBar(
-            bar.measure, bar.load, max(1, round(10 * bar.load / loaded[0].load)), bar.reasons
-        )
+        _HardBar(bar.measure, bar.load, max(1, round(10 * bar.load / loaded[0].load)), bar.reasons)
         for bar in loaded
     )
 
@@ -154,23 +154,32 @@ def _beat_words(beat: Fraction) -> str:
 # ── drills ──────────────────────────────────────────────────────────────────────────────────────
 
 
-def _columns(notes: Sequence[DrillNote]) -> tuple[tuple[DrillNote, ...], ...]:
-    """Set together what sounds together, highest string first."""
-    columns: list[list[DrillNote]] = [[]]
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """The notes of a form as they are set: a line for each string, a column for each moment."""
+
+    strings: tuple[StringIndex, ...]
+    """Strings in use, highest first."""
+    columns: tuple[tuple[DrillNote | None, ...], ...]
+    """For each moment, one note or none for each of these strings."""
+
+
+def _grid(notes: Sequence[DrillNote]) -> _Grid:
+    strings = tuple(sorted({note.stop.string for note in notes}, reverse=True))
+    moments: list[dict[StringIndex, DrillNote]] = [{}]
     for note in notes:
-        columns[-1].append(note)
+        moments[-1][note.stop.string] = note
         if not note.with_next:
-            columns.append([])
-    return tuple(
-        tuple(sorted(column, key=lambda note: -note.stop.string)) for column in columns if column
-    )
+            moments.append({})
+    columns = tuple(tuple(map(moment.get, strings)) for moment in moments if moment)
+    return _Grid(strings, columns)
 
 
 _FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
 
 
-def _check_words(check: Check, drill: Drill) -> str:
-    """Say which finger is tested, and how: ``1st finger, E4: a fourth below open A4``."""
+def _check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
+    """Say which finger is tested, and how: ``1st finger, E: a fourth below open A``."""
     notes = [note for _, form in drill.forms for note in form if note.pitch == check.pitch]
     finger = f"{_FINGER_WORDS[notes[0].stop.finger]}, " if notes else ""
     if check.interval == "unison":
@@ -179,7 +188,9 @@ def _check_words(check: Check, drill: Drill) -> str:
         article = "an" if check.interval == "octave" else "a"
         side = "above" if check.pitch.midi > check.against.midi else "below"
         heard = f"{article} {check.interval} {side}"
-    return f"{finger}{check.pitch.name}: {heard} open {check.against.name}"
+    letter = _letter(check.against)
+    against = letter if letter in analysis.string_names else check.against.name
+    return f"{finger}{_letter(check.pitch)}: {heard} open {against}"
 
 
 _FASTEST_CLICK = 160
@@ -220,7 +231,9 @@ def _passage_rows(analysis: Analysis) -> Iterator[_PassageRow]:
             measures=tuple(range(first.measure, last.measure + 1)),
             position=position_label(passage.position) if passage.shapes else "open strings",
             begins=f"{_begins(passage, before)}, {_beat_words(first.beat)}",
-            shapes=tuple(map(by_string.get, range(len(analysis.string_names)))),
+            shapes=tuple(
+                by_string.get(StringIndex(string)) for string in range(len(analysis.string_names))
+            ),
         )
         before = passage
 
@@ -314,11 +327,21 @@ def _notices(analysis: Analysis) -> Iterator[tuple[str, tuple[int, ...]]]:
 
 _ACCIDENTAL = re.compile(r"\b([A-G])(#{1,2}|b{1,2})(?=-?\d|\W|$)")
 _SIGNS = str.maketrans({"#": "♯", "b": "♭"})
+_UNBROKEN = re.compile(r"[HWA?]-[HWA?]-[HWA?]|\w+–\w+|\d+ %")
 
 
-def _accidentals(text: str) -> str:
-    """Write note names with sharp and flat signs."""
-    return _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), text)
+def _typeset(text: str) -> Markup:
+    """Set a text for the page: sharp and flat signs; shapes, ranges and shares on one line."""
+    signed = _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), text)
+    whole = _UNBROKEN.sub(
+        lambda word: f'<span class="nowrap">{word[0]}</span>', str(escape(signed))
+    )
+    return Markup(whole)
+
+
+def _letter(pitch: Pitch) -> str:
+    """Name a note without its octave, as players do when string and finger are known."""
+    return pitch.name.rstrip("0123456789-")
 
 
 def _percent(share: float) -> str:

@@ -22,7 +22,8 @@ from scoretools.fingering.search import (
 )
 from scoretools.fingering.states import Hand, States
 from scoretools.fingering.step_terms import Pairs
-from scoretools.fingering.trellis import Trellis, build, step_tables
+from scoretools.fingering.tables import step_tables
+from scoretools.fingering.trellis import Trellis, build
 from scoretools.fingering.weights import Weights, weights_for
 from scoretools.hand import hand_reach
 from scoretools.instrument import Instrument, instrument
@@ -163,11 +164,7 @@ def marks(draw: st.DrawFn) -> Marks:
 
 
 def row_of(states: States, row: int) -> States:
-    one = slice(row, row + 1)
-    return States(
-        states.home[one], states.position[one], states.string[one], states.finger[one],
-        states.offset[one], states.letter_finger[one], states.broken[one],
-    )  # fmt: skip
+    return states.rows(np.array([row]))
 
 
 def path_cost(trellis: Trellis, path: Sequence[int]) -> int:
@@ -181,14 +178,16 @@ def path_cost(trellis: Trellis, path: Sequence[int]) -> int:
             kept = np.zeros((len(before.kind.pitch), len(moment.kind.pitch)), dtype=np.bool_)
             for pair in moment.kept:
                 kept[pair] = True
-            pairs = Pairs.grid(
+            pairs = Pairs.between(
                 trellis.hand,
-                row_of(before.kind.states, path[place - 1]),
-                row_of(moment.kind.states, row),
-                (before.kind.pitch, moment.kind.pitch),
+                (
+                    row_of(before.kind.states, path[place - 1]),
+                    row_of(moment.kind.states, row),
+                ),
+                (before.kind.pitch[None, :], moment.kind.pitch[None, :]),
                 kept,
             )
-            total += int(step_costs(trellis.weights, pairs).within(moment.context)[0, 0])
+            total += int(step_costs(trellis.weights, pairs).within(moment.context)[0])
     return total
 
 

@@ -1,0 +1,104 @@
+"""How an analysis is printed: wrapped and coloured on a terminal, else a line for each sentence."""
+
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from rich.console import Console
+from rich.text import Text
+
+from scoretools.drills.choose import CAUTIONS
+from scoretools.model import Analysis
+from scoretools.write.summary import (
+    ceiling_sentence,
+    drill_lines,
+    hardest_bars,
+    heading,
+    notice_lines,
+    what_it_asks,
+)
+
+__all__ = ["show_analysis", "show_saved"]
+
+NOTICES_SHOWN = 8
+"""Notices printed; all of them are in analysis.json and on the page."""
+
+WIDEST = 100
+"""Columns after which a line is hard to read, however wide the terminal."""
+
+NARROWEST = 20
+"""Columns below which a line is not wrapped, however narrow the terminal."""
+
+_TITLE = "bold cyan"
+_NUMBER = "bold"
+
+
+def show_analysis(analysis: Analysis) -> None:
+    """Print what a part asks, its hardest bars, the drills, what was assumed, and the cautions."""
+    console = Console(highlight=False)
+    _say(console, "", heading(analysis), "bold")
+    _section(
+        console, "What it asks of the left hand",
+        [("", sentence) for sentence in (*what_it_asks(analysis), ceiling_sentence(analysis))],
+    )  # fmt: skip
+    bars = [sentence for _, sentence in hardest_bars(analysis)]
+    if bars:
+        _section(console, "Hardest bars first", _listed(bars))
+    _drills(console, analysis)
+    notices = notice_lines(analysis)
+    if notices:
+        _section(console, "Skipped, assumed or contradictory", _listed(_shortened(notices)))
+    _section(console, "Take care", _listed(CAUTIONS))
+
+
+def show_saved(folder: Path | None) -> None:
+    """Say where the results are; on a terminal, how to keep them where they are not."""
+    console = Console(highlight=False)
+    if folder is not None:
+        console.print()
+        page = folder / "report.html"
+        _say(console, "", f"Written into {folder}; open {page} in a browser.", "")
+    elif sys.stdout.isatty():
+        console.print()
+        _say(console, "", "To keep this with its tables and charts, add --out FOLDER.", "dim")
+
+
+def _drills(console: Console, analysis: Analysis) -> None:
+    _section(console, "Drills, in this order", [])
+    if not analysis.drills:
+        _say(console, "", "Nothing here that this player does not know already.", "")
+    for drill in analysis.drills:
+        marker = f"{drill.index + 1}. "
+        first, *others = drill_lines(analysis, drill)
+        _say(console, marker, first, _NUMBER)
+        for line in others:
+            _say(console, " " * len(marker), line, "")
+
+
+def _section(console: Console, title: str, lines: Iterable[tuple[str, str]]) -> None:
+    console.print()
+    _say(console, "", title, _TITLE)
+    for marker, sentence in lines:
+        _say(console, marker, sentence, "")
+
+
+def _listed(sentences: Iterable[str]) -> list[tuple[str, str]]:
+    return [("- ", sentence) for sentence in sentences]
+
+
+def _shortened(notices: Sequence[str]) -> list[str]:
+    more = len(notices) - NOTICES_SHOWN
+    if more <= 1:
+        return list(notices)
+    return [*notices[:NOTICES_SHOWN], f"and {more} more, all in the report that --out writes"]
+
+
+def _say(console: Console, marker: str, sentence: str, style: str) -> None:
+    """Print a sentence after its marker; on a terminal, wrapped under itself."""
+    lines = [sentence]
+    if sys.stdout.isatty():
+        width = max(NARROWEST, min(console.width, WIDEST) - len(marker))
+        lines = [line.plain.rstrip() for line in Text(sentence).wrap(console, width)]
+    for line in lines:
+        console.print(f"{marker}{line}", style=style, markup=False, soft_wrap=True)
+        marker = " " * len(marker)

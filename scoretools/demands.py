@@ -215,7 +215,7 @@ def _finger_changes(
     last: Stop | None = None
     for event in range(span.first_event, span.last_event + 1):
         for stop in _struck(steps, event):
-            if stop.string == string and stop.finger:
+            if stop.string == string and stop.finger and not stop.touched:
                 if last is None or last.finger != stop.finger:
                     yield event, last, stop
                 last = stop

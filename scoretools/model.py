@@ -324,6 +324,8 @@ class Stop:
     """0 for an open string (and for a string that does not take part)."""
     offset: Offset
     """Where the finger lies, semitones above the open string; 0 when open."""
+    touched: bool = False
+    """Whether the string is only touched, for a natural harmonic."""
 
 
 @dataclass(frozen=True, slots=True)

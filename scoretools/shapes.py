@@ -4,10 +4,13 @@ While the hand stays, each string gathers the places of the fingers that play on
 *known*. A finger that does not play is *implied* by the accidentals of the bars at hand, then by
 the key: it takes the letter that stands under it in the position. The hand changes where it goes
 to another position, or where a finger on a string takes a second place (or crosses another one):
-there a new `Span` begins.
+there a new `Span` begins. Where only a finger moved, the hand itself stayed, so the other fingers'
+places stay known if they played among the last `REMEMBERED` notes. A finger that only touches a
+harmonic takes no part in the shape.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import deque
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scoretools.hand import FINGERS
@@ -26,7 +29,10 @@ from scoretools.model import (
     StringIndex,
 )
 
-__all__ = ["Span", "letter_under", "spans", "spell_stop"]
+__all__ = ["REMEMBERED", "Span", "letter_under", "spans", "spell_stop"]
+
+REMEMBERED = 4
+"""Stopped notes for which the hand keeps a finger's place in mind while another finger changes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +94,7 @@ class _Draft:
 
 def _drafts(steps: Sequence[Step]) -> Iterator[_Draft]:
     draft: _Draft | None = None
+    recent: deque[Stop] = deque(maxlen=REMEMBERED)
     for index, step in enumerate(steps):
         if step.placement is None:
             continue
@@ -97,17 +104,33 @@ def _drafts(steps: Sequence[Step]) -> Iterator[_Draft]:
             yield draft
         if change or draft is None:
             draft = _Draft(
-                index, index, step.placement.home, step.placement.position, {}, change or "start",
-                index if stopped else None,
+                index, index, step.placement.home, step.placement.position,
+                _still_known(recent, stopped) if change == "shape change" else {},
+                change or "start", index if stopped else None,
             )  # fmt: skip
         draft.last_event = index
         if stopped and draft.stopped_from is None:
             draft.stopped_from = index
             draft.home, draft.position = step.placement.home, step.placement.position
-        for stop in stopped:
+        down = [stop for stop in stopped if not stop.touched]
+        for stop in down:
             draft.places.setdefault(stop.string, {})[stop.finger] = stop.offset
+        recent.extend(down)
     if draft is not None:
         yield draft
+
+
+def _still_known(recent: Iterable[Stop], stopped: Sequence[Stop]) -> _Places:
+    """Keep the places of fingers that played a moment ago and agree with what plays now."""
+    places: _Places = {}
+    for stop in stopped:
+        if not stop.touched:
+            places.setdefault(stop.string, {})[stop.finger] = stop.offset
+    for stop in reversed(list(recent)):
+        on_string = places.setdefault(stop.string, {})
+        if _fits(on_string, stop):
+            on_string[stop.finger] = stop.offset
+    return places
 
 
 def _change(draft: _Draft | None, placement: Placement, stopped: Sequence[Stop]) -> str:
@@ -118,7 +141,7 @@ def _change(draft: _Draft | None, placement: Placement, stopped: Sequence[Stop])
         return "shift"
     if abs(placement.home - draft.home) > 1:
         return "shape change"
-    fits = all(_fits(draft.places.get(stop.string, {}), stop) for stop in stopped)
+    fits = all(stop.touched or _fits(draft.places.get(stop.string, {}), stop) for stop in stopped)
     return "" if fits else "shape change"
 
 

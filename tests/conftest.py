@@ -111,6 +111,14 @@ def _note_text(word: str, quarters: Fraction, chord: bool) -> str:
     )
 
 
+NUMBERS = ("finger", "offset", "position", "first_offset", "margin", "printed_string", "passage")
+
+
+def read_notes(path: Path) -> pd.DataFrame:
+    """Read a ``notes.csv``: an empty number is NaN, an empty text stays empty."""
+    return pd.read_csv(path, keep_default_na=False, na_values=dict.fromkeys(NUMBERS, [""]))
+
+
 ReadPart = Callable[..., Part]
 Analyse = Callable[..., Analysis]
 Report = Callable[..., pd.DataFrame]
@@ -152,6 +160,6 @@ def reported_notes(tmp_path: Path) -> Report:
         path.write_text(score_text(instrument, words, **score), encoding="utf-8")
         result = CliRunner().invoke(app, ["report", str(path), "--out", str(out), *options])
         assert result.exit_code == 0, result.output or result.exception
-        return pd.read_csv(out / "notes.csv", keep_default_na=False)
+        return read_notes(out / "notes.csv")
 
     return run

@@ -148,6 +148,11 @@ def _fifth_under_one_finger(hand: Hand, states: States) -> FloatArray:
     return total
 
 
+def _harmonic_off_the_middle(hand: Hand, states: States) -> FloatArray:
+    off = states.touched & (states.offset != 12)
+    return np.asarray(off.sum(axis=1), dtype=np.float64)
+
+
 def _broken_chord(hand: Hand, states: States) -> FloatArray:
     return states.broken.astype(np.float64)
 
@@ -191,6 +196,8 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "a letter calls for its finger; another one misleads the eye"),
         ("fifth under one finger", "pair of notes", False, _fifth_under_one_finger,
          "one fingertip must stop two strings in tune"),
+        ("harmonic off the middle", "note", False, _harmonic_off_the_middle,
+         "the middle of the string is the harmonic every player finds first"),
         ("broken chord", "chord", False, _broken_chord,
          "fingers must move while the bow turns"),
         ("held note let go", "note, per event", False, _released,

@@ -102,6 +102,8 @@ class States:
     letter_finger: IntArray
     """(n, k) the finger that the note's letter would take in this position; the finger itself
     where no letter counts (open strings, harmonics, released notes)."""
+    touched: NDArray[np.bool_]
+    """(n, k) whether the string is touched, not stopped: a natural harmonic."""
     broken: NDArray[np.bool_]
     """(n,) whether a chord is played two and two."""
 
@@ -113,7 +115,7 @@ class States:
         """Take some rows, in the order given."""
         return States(
             self.home[rows], self.position[rows], self.string[rows], self.finger[rows],
-            self.offset[rows], self.letter_finger[rows], self.broken[rows],
+            self.offset[rows], self.letter_finger[rows], self.touched[rows], self.broken[rows],
         )  # fmt: skip
 
     def stops(self, row: int) -> tuple[Stop, ...]:
@@ -122,11 +124,12 @@ class States:
             self.string[row].tolist(),
             self.finger[row].tolist(),
             self.offset[row].tolist(),
+            self.touched[row].tolist(),
             strict=True,
         )
         return tuple(
-            Stop(StringIndex(string), Finger(finger), Offset(offset))
-            for string, finger, offset in columns
+            Stop(StringIndex(string), Finger(finger), Offset(offset), touched)
+            for string, finger, offset, touched in columns
             if finger != LET_GO
         )
 
@@ -319,6 +322,7 @@ def _as_states(hand: Hand, notes: tuple[Sounding, ...], rows: list[_Row]) -> Sta
         finger=finger,
         offset=stops[:, :, 2],
         letter_finger=_letter_fingers(hand, notes, position, string, finger),
+        touched=np.array([note.natural_harmonic for note in notes]) & (finger > 0),
         broken=np.array([row[3] for row in rows], dtype=np.bool_),
     )
 

@@ -131,7 +131,8 @@ def closed(log: Log, measures: Sequence[Measure]) -> tuple[Notice, ...]:
     """
     told = list(dict.fromkeys(log.notices))
     for kind, counts in log.counts.items():
-        runs = _runs(sorted(counts))
+        # A mark in another part may stand behind the last bar of this one.
+        runs = _runs([bar for bar in sorted(counts) if bar < len(measures)])
         if len(runs) > _MOST_RUNS:
             number = sum(counts.values())
             where = f"in {len(counts)} bars from bar {measures[runs[0][0]].number} on"

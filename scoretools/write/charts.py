@@ -116,7 +116,7 @@ def _draw_positions(
     axes.hlines(range(len(levels)), *span, color=FAINT, linewidth=0.3, clip_on=False)
     here = [(*_within(start, end, span), levels.index(place)) for start, end, place in line]
     here = [(start, end, level) for start, end, level in here if start < end]
-    _draw(axes, [((a, y), (b, y)) for a, b, y in here], linewidth=2.2, capstyle="butt")
+    _draw(axes, [((a, y), (b, y)) for a, b, y in here], linewidth=2.2)
     joints = pairwise(here)
     _draw(axes, [((b[0], a[2]), (b[0], b[2])) for a, b in joints], linewidth=0.6)
 
@@ -189,7 +189,7 @@ def _draw_hands(axes: Axes, runs: Iterable[ShapeRun]) -> None:
     _draw(axes, close, filled=True, alpha=0.45)
     _draw(axes, wide, hatch="//////")
     _draw(axes, implied, linewidth=0.7, linestyle=(0, (1, 1.8)))
-    _draw(axes, played, linewidth=1.3, capstyle="butt")
+    _draw(axes, played, linewidth=1.3)
 
 
 def _height(run: ShapeRun, offset: int) -> float:
@@ -212,7 +212,6 @@ def _draw(
     alpha: float = 1.0,
     linewidth: float = 0.0,
     linestyle: str | tuple[float, Sequence[float]] = "solid",
-    capstyle: str = "butt",
 ) -> None:
     vertices: list[tuple[float, float]] = []
     codes: list[int] = []
@@ -230,7 +229,6 @@ def _draw(
             alpha=alpha,
             linewidth=linewidth,
             linestyle=linestyle,
-            capstyle=capstyle,
             zorder=3,
             clip_on=False,
         )

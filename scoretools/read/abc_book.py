@@ -45,6 +45,8 @@ def tunes_of(text: str) -> tuple[Tune, ...]:
     Nothing.
     """
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    # Spaces around the sign of equality are allowed in a tempo, but the converter misreads them.
+    lines = re.sub(r"^(Q:[^=\n]*?) *= *", r"\1=", lines, flags=re.M)
     head, *rest = re.split(r"^(?=X:)", lines, flags=re.M)
     if not rest:
         return (Tune(1, _title(head), head),)

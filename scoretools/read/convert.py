@@ -10,12 +10,16 @@ import contextlib
 import io
 import warnings
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from scoretools.errors import NotMusicXML, ReadError
 from scoretools.read.abc_book import Tune, chosen_tune, tunes_of
 from scoretools.read.container import Contents
 from scoretools.read.document import Element, check_xml, document, root_tag
 from scoretools.read.parts import score_parts
+
+if TYPE_CHECKING:
+    from music21.stream import Stream
 
 __all__ = ["Converted", "book_of", "converted", "format_of"]
 
@@ -167,15 +171,18 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
     shown = _SHOWN_NAMES[name]
     first = f"The score was converted from {shown}; spelling, voices and marks may differ from it."
     root = _numbered(document(found.name, data))
-    if name == "abc" and part is None and _nameless_voices(root):
-        part = 1
+    if name == "abc" and part is None and (part := _nameless_voice(root)) is not None:
         told = (*told, "The tune has several voices without names; the first is read.")
     return Converted(root, part, title, (first, *told, *doubts))
 
 
-def _nameless_voices(root: Element) -> bool:
+def _nameless_voice(root: Element) -> int | None:
+    """Return the first voice with notes where there are several and none is named."""
     parts = score_parts(root)
-    return len(parts) > 1 and not any(part.instrument for part in parts)
+    if len(parts) < 2 or any(part.instrument for part in parts):
+        return None
+    sounding = (part for part in parts if part.element.find(".//pitch") is not None)
+    return next((part.number for part in sounding), None)
 
 
 def _numbered(root: Element) -> Element:
@@ -192,7 +199,6 @@ def _numbered(root: Element) -> Element:
 def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, tuple[str, ...]]:
     """Return MusicXML, and a sentence if the conversion had doubts."""
     from music21 import converter
-    from music21.musicxml.m21ToXml import GeneralObjectExporter
 
     silence = io.StringIO()
     try:
@@ -203,7 +209,7 @@ def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, 
         ):
             warnings.simplefilter("always")
             score = converter.parseData(source, format=kind)
-            data: bytes = GeneralObjectExporter(score).parse()
+            data = _exported(score)
     # The converters raise whatever their input makes them stumble over.
     except Exception as fault:
         reason = " ".join(str(fault).split())[:160] or type(fault).__name__
@@ -215,6 +221,22 @@ def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, 
     if not doubts:
         return data, ()
     return data, (f"The conversion had doubts, first of all: {doubts[0][:200].rstrip('.')}.",)
+
+
+def _exported(score: "Stream[Any]") -> bytes:
+    from music21.musicxml.m21ToXml import GeneralObjectExporter
+    from music21.musicxml.xmlObjects import MusicXMLExportException
+
+    try:
+        return bytes(GeneralObjectExporter(score).parse())
+    except MusicXMLExportException:
+        # Lengths that no single note has, such as five quarters, must become tied notes first;
+        # in tempo marks they cannot be written at all.
+        score.splitAtDurations(recurse=True)
+        for mark in list(score.recurse().getElementsByClass("MetronomeMark")):
+            if mark.referent.type == "complex":
+                mark.activeSite.remove(mark)
+        return bytes(GeneralObjectExporter(score).parse())
 
 
 def _text(data: bytes) -> str:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from itertools import groupby
 from math import ceil
 
-from scoretools.model import Analysis, Measure, Offset, PositionNumber, Shape, StringIndex
+from scoretools.model import Analysis, Measure, Offset, PositionNumber, Shape, Stop, StringIndex
 
 __all__ = [
     "BARS_A_ROW",
@@ -54,7 +54,8 @@ class ShapeRun:
 def shape_runs(analysis: Analysis) -> tuple[ShapeRun, ...]:
     """Gather stopped notes that follow each other on a string under one shape.
 
-    A run also ends where its string rests for more than a bar. Open strings belong to no run.
+    A run also ends where its string rests for more than a bar. Open strings and harmonics belong to
+    no run.
 
     Returns
     -------
@@ -81,7 +82,7 @@ def _single_notes(analysis: Analysis) -> Iterator[ShapeRun]:
     ):
         passage = analysis.passage_of[event.index]
         for note, choice, shape in zip(event.notes, step.choices, shapes, strict=False):
-            if choice.stop.finger and shape is not None and passage is not None:
+            if _stopped(choice.stop) and shape is not None and passage is not None:
                 yield ShapeRun(
                     choice.stop.string,
                     shape,
@@ -94,6 +95,10 @@ def _single_notes(analysis: Analysis) -> Iterator[ShapeRun]:
                     ),
                     1,
                 )
+
+
+def _stopped(stop: Stop) -> bool:
+    return stop.finger > 0 and not stop.touched
 
 
 def _in_bars(measures: Sequence[Measure], onsets: Sequence[Fraction], moment: Fraction) -> float:
@@ -144,7 +149,7 @@ def position_line(analysis: Analysis) -> PositionLine:
     onsets = [measure.onset_ql for measure in measures]
     held = [passage for passage in analysis.passages if passage.shapes]
     starts = [_in_bars(measures, onsets, events[passage.first_event].onset_ql) for passage in held]
-    ends = [*starts[1:], float(len(measures))]
+    ends = [*starts, float(len(measures))][1:]
     return [
         (start, end, passage.position)
         for start, end, passage in zip(starts, ends, held, strict=True)

@@ -7,7 +7,7 @@ Conventions
 -----------
 * Nothing depends on colour. A shape is drawn as it lies under the hand: four lines are the four
   fingers, as high above each other as they stand apart on the string. A half step is filled, an
-  augmented second is hatched; a finger that does not play is dotted.
+  augmented second is hatched; a finger that does not play, its place implied by the key, is dotted.
 * Three inks only. `as_svg` ties them to the style properties ``--ink``, ``--faint`` and
   ``--paper`` of the page around it, so that a chart follows the page into dark mode.
 """

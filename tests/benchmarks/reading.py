@@ -23,6 +23,7 @@ from music21 import common, converter, stream
 from scoretools.errors import PartNotFound, ScoretoolsError
 from scoretools.model import Part
 from scoretools.read import list_parts, read_part
+from scoretools.read.abc_book import tunes_of
 
 CORPUS = common.getCorpusFilePath()
 QUARTETS = (
@@ -195,9 +196,9 @@ def tunes() -> None:
     for folder in FIDDLE_TUNES:
         wanted = []
         for path in sorted((CORPUS / folder).glob("*.abc")):
-            numbers = [part.number for part in list_parts(path)]
-            alone = len(numbers) == 1
-            wanted += [(f"{path} {n}", _reader(path, None if alone else n)) for n in numbers]
+            count = len(tunes_of(path.read_text("utf-8", "replace")))
+            numbers = range(1, count + 1) if count > 1 else (None,)
+            wanted += [(f"{path} {number}", _reader(path, number)) for number in numbers]
         attempt(wanted, f"tunes, {folder}")
 
 

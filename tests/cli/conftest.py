@@ -13,14 +13,6 @@ from scoretools.cli.main import run
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = sorted((ROOT / "sample_scores").glob("*.musicxml"))
-WRITTEN = {
-    "notes.csv",
-    "passages.csv",
-    "demands.csv",
-    "drills.csv",
-    "analysis.json",
-    "report.html",
-}
 
 
 class Outcome(NamedTuple):

@@ -104,8 +104,11 @@ def test_empty_part_is_refused(read, note):
     assert not isinstance(refusal.value, PartNotFound)
     with pytest.raises(ReadError, match="holds only cue notes"):
         read(note("A4", 16, first="<cue/>"))
+
+
+def test_score_without_parts_is_refused(write):
     with pytest.raises(PartNotFound, match="holds no parts"):
-        read(names=(), parts=([],))  # the only part element stays without measures
+        read_part(write("<score-partwise><part-list/></score-partwise>"))
 
 
 def test_group_name_and_display_name_help(write, document, note):

@@ -1,0 +1,121 @@
+from fractions import Fraction
+
+import pytest
+
+from scoretools.read import ASSUMED_QUARTERS_PER_MINUTE
+
+
+def direction(content, sound=""):
+    return f"<direction><direction-type>{content}</direction-type>{sound}</direction>"
+
+
+def metronome(unit, figure, dots=0):
+    return (
+        f"<metronome><beat-unit>{unit}</beat-unit>{'<beat-unit-dot/>' * dots}"
+        f"<per-minute>{figure}</per-minute></metronome>"
+    )
+
+
+def tempi(part):
+    return [(tempo.onset_ql, tempo.quarters_per_minute, tempo.assumed) for tempo in part.tempi]
+
+
+def test_assumed_tempo_where_none_is_printed(read, note):
+    part = read(direction("<words>Allegro</words>") + note("A4", 16), note("B4", 16))
+    assert tempi(part) == [(0, ASSUMED_QUARTERS_PER_MINUTE, True)]
+    # Hand-worked: four quarters at 100 a minute take 2.4 seconds.
+    assert part.events[1].onset_s == pytest.approx(2.4)
+    assert part.events[1].end_s == pytest.approx(4.8)
+
+
+def test_tempo_changes_inside_a_bar(read, note):
+    sound = '<sound tempo="{}"/>'
+    bar = sound.format(60) + note("A4", 8) + sound.format(120) + note("B4", 8)
+    part = read(bar, note("C5", 16))
+    assert tempi(part) == [(0, 60, False), (2, 120, False)]
+    # Hand-worked: two quarters at 60 take 2 seconds, two at 120 take 1.
+    assert [event.onset_s for event in part.events] == pytest.approx([0, 2, 3])
+    assert part.events[2].end_s == pytest.approx(5)
+
+
+@pytest.mark.parametrize(
+    ("content", "quarters"),
+    [
+        (metronome("quarter", "84"), 84),
+        (metronome("half", "60"), 120),
+        (metronome("quarter", "60", dots=1), 90),
+        (metronome("eighth", "120"), 60),
+        (metronome("quarter", "c. 120"), 120),
+        (metronome("quarter", "126-132"), 126),
+        (metronome("quarter", "66.5"), 66.5),
+    ],
+)
+def test_metronome_figures(read, note, content, quarters):
+    assert tempi(read(direction(content) + note("A4", 16))) == [(0, quarters, False)]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [metronome("quarter", "fast"), metronome("kazoo", "60"), metronome("quarter", "0")],
+)
+def test_unreadable_figures_set_no_tempo(read, note, content):
+    assert tempi(read(direction(content) + note("A4", 16))) == [(0, 100, True)]
+
+
+@pytest.mark.parametrize("value", ["0", "-5", "x", "1e9", "99999"])
+def test_impossible_sounds_set_no_tempo(read, note, value):
+    part = read(f'<sound tempo="{value}"/>' + note("A4", 16))
+    assert tempi(part) == [(0, 100, True)]
+
+
+def test_equated_note_values_are_ignored_and_told(read, note):
+    equal = "<metronome><beat-unit>half</beat-unit><beat-unit>quarter</beat-unit></metronome>"
+    part = read(direction(equal) + note("A4", 16))
+    assert tempi(part) == [(0, 100, True)]
+    assert [notice.message for notice in part.notices] == [
+        "A tempo mark that sets two note values equal is ignored in bar 1."
+    ]
+
+
+def test_sound_goes_before_figure_and_own_part_before_the_top_one(read, note):
+    both = direction(metronome("quarter", "60"), '<sound tempo="66"/>') + note("A4", 16)
+    assert tempi(read(both)) == [(0, 66, False)]
+    parts = ([direction(metronome("quarter", "60")) + note("A4", 16)],
+             [direction(metronome("quarter", "80")) + note("A4", 16)])  # fmt: skip
+    assert tempi(read(names=("Violin", "Viola"), parts=parts, part=2)) == [(0, 80, False)]
+
+
+def test_marks_over_the_top_part_hold_for_the_others(read, note):
+    half = "<attributes><divisions>2</divisions></attributes>"
+    flute = [
+        note("A4", 8) + '<sound tempo="50"/>' + note("A4", 8),
+        half + note("A4", 2) + '<sound tempo="70"/>' + note("A4", 6)
+        + direction("<rehearsal>B</rehearsal>"),
+    ]  # fmt: skip
+    part = read(names=("Flute", "Violin"), parts=(flute, [note("A4", 16), note("B4", 16)]), part=2)
+    assert tempi(part) == [(0, 100, True), (2, 50, False), (5, 70, False)]
+    assert [measure.rehearsal for measure in part.measures] == ["", "B"]
+
+
+def test_mark_behind_the_last_bar_of_the_part_is_harmless(read, note):
+    equal = "<metronome><beat-unit>half</beat-unit><beat-unit>quarter</beat-unit></metronome>"
+    late = ['<sound tempo="50"/>' + note("A4", 16), direction(equal) + '<sound tempo="9"/>']
+    part = read(names=("Violin", "Flute"), parts=([note("A4", 16)], late), part=1)
+    assert tempi(part) == [(0, 50, False)]
+
+
+def test_offset_moves_a_sound(read, note):
+    moved = "<direction><direction-type><words>a tempo</words></direction-type>{}{}</direction>"
+    sound = '<sound tempo="60"><offset>4</offset></sound>'
+    assert tempi(read(moved.format(sound, "") + note("A4", 16)))[1] == (1, 60, False)
+    offset = '<offset sound="yes">8</offset>'
+    part = read(moved.format(offset, '<sound tempo="60"/>') + note("A4", 16))
+    assert tempi(part)[1] == (2, 60, False)
+    part = read(moved.format("<offset>8</offset>", '<sound tempo="60"/>') + note("A4", 16))
+    assert tempi(part) == [(0, 60, False)]
+
+
+def test_mark_after_a_backup_stands_where_the_cursor_is(read, note):
+    back = "<backup><duration>8</duration></backup>"
+    part = read(note("A4", 16) + back + '<sound tempo="60"/>')
+    assert tempi(part)[1] == (Fraction(2), 60, False)

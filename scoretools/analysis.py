@@ -5,7 +5,7 @@ Pure: reads no file, writes none.
 
 from collections.abc import Iterator, Sequence
 
-from scoretools.demands import gather, moments
+from scoretools.demands import gather
 from scoretools.drills.choose import choose
 from scoretools.errors import PlayerError
 from scoretools.fingering.ceiling import ceiling_from_notes
@@ -15,6 +15,7 @@ from scoretools.fingering.weights import Weights, weights_for
 from scoretools.hand import Reach, hand_reach
 from scoretools.instrument import Instrument, instrument, ordinal, position_label, string_names
 from scoretools.model import Analysis, Event, Note, Notice, Part, PositionNumber
+from scoretools.moments import moments
 from scoretools.passages import as_passages, bar_loads, passage_of_events, shapes_of_notes
 from scoretools.player import Player
 from scoretools.read.timing import clock_of, seconds
@@ -53,7 +54,7 @@ def analyse(part: Part, player: Player | None = None, use_marks: bool = True) ->
     hand = Hand(played, reach, ceiling, player.extensions)
     fingering = finger(hand, weights, part.events, use_marks)
     hand_spans = spans(played, part.events, fingering.steps)
-    found = moments(played, fingering.steps, hand_spans)
+    found = moments(played, part.events, fingering.steps, hand_spans)
     demands = gather(part.events, fingering.steps, part.tempi, found)
     passages = as_passages(hand_spans)
     passage_of = passage_of_events(
@@ -72,7 +73,7 @@ def analyse(part: Part, player: Player | None = None, use_marks: bool = True) ->
         passage_of=passage_of,
         demands=demands,
         loads=bar_loads(played, part.measures, _bar_seconds(part), part.events, found),
-        drills=choose(played, player, demands),
+        drills=choose(played, player, part.events, demands),
         notices=(*part.notices, *_notices(part, played, fingering, ceiling)),
         cost=fingering.cost,
         marks_broken=sum(fingering.marks_broken),

@@ -7,9 +7,10 @@ a bar is the sum of its demands' load points over its length in seconds.
 
 from collections.abc import Sequence
 
-from scoretools.demands import Moment, load_of
+from scoretools.demands import load_of
 from scoretools.instrument import Instrument, position_label, string_names
 from scoretools.model import BarLoad, DemandKind, Event, Measure, Passage, Shape, StringIndex
+from scoretools.moments import Moment
 from scoretools.shapes import Span
 
 __all__ = ["as_passages", "bar_loads", "passage_of_events", "shapes_of_notes"]
@@ -106,7 +107,10 @@ def _in_words(instrument: Instrument, moment: Moment) -> str:
     if moment.kind is DemandKind.SHAPE:
         return f"{moment.detail} on {string}"
     if moment.kind is DemandKind.SHIFT:
-        return f"shift {moment.detail}"
+        return f"shift from {moment.detail}"
+    if moment.kind is DemandKind.SHAPE_CHANGE:
+        where = position_label(moment.position)
+        return f"change of shape on {string} ({moment.detail}, {where})"
     if moment.kind in (DemandKind.DOUBLE_STOP, DemandKind.CHORD):
         return f"{moment.kind}: {moment.detail}"
     return f"{moment.kind} on {string} ({moment.detail}, {position_label(moment.position)})"

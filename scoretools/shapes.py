@@ -50,7 +50,8 @@ class Span:
     shapes: tuple[Shape, ...]
     """One for each string on which a finger plays, lowest string first."""
     begins_with: str
-    """``start``, ``shift`` or ``shape change``."""
+    """``start``, ``shift``, ``shape change``, or ``position renamed`` where the hand stays but its
+    place goes by another letter."""
     stopped_from: int | None
     """Index of the first event with a finger down; none when all strings are open."""
 
@@ -138,7 +139,7 @@ def _change(draft: _Draft | None, placement: Placement, stopped: Sequence[Stop])
     if draft is None or not stopped or draft.stopped_from is None:
         return ""
     if placement.position != draft.position:
-        return "shift"
+        return "shift" if placement.home != draft.home else "position renamed"
     if abs(placement.home - draft.home) > 1:
         return "shape change"
     fits = all(stop.touched or _fits(draft.places.get(stop.string, {}), stop) for stop in stopped)

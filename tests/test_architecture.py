@@ -24,6 +24,8 @@ LEFT_TO_RIGHT: tuple[frozenset[str], ...] = tuple(
         "read fingering",
         "voices",
         "shapes",
+        "moments",
+        "moments",
         "demands",
         "passages",
         "difficulty",

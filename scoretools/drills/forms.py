@@ -13,7 +13,8 @@ A form is a row of tokens, each of which becomes one note:
 ``low``, ``high``
     the two fingers of an augmented second;
 ``from``, ``guide``, ``to``
-    departure of a shift, the departing finger in the new place, and the note of arrival;
+    departure of a shift, the departing finger in the new place, and the note of arrival where
+    another finger plays it;
 ``near``
     the departing finger a half step on, or back;
 ``lower``, ``upper``, ``both``

@@ -20,6 +20,7 @@ from scoretools.model import (
 )
 
 __all__ = [
+    "bar_name",
     "bar_ranges",
     "ceiling_sentence",
     "drill_lines",
@@ -67,12 +68,17 @@ def _positions_sentence(analysis: Analysis) -> str:
         return f"The hand stays in {position_label(next(iter(counts)))} throughout."
     usual, often = counts.most_common(1)[0]
     share = round(100 * often / counts.total())
-    others = [position_label(p) for p in sorted(counts) if p != usual]
-    times = "one shift" if shifts == 1 else f"{shifts} shifts"
+    times = {0: "without a shift", 1: "with one shift"}.get(shifts, f"with {shifts} shifts")
     return (
         f"The hand is in {position_label(usual)} for {share} % of the stopped notes and "
-        f"goes to {_listed(others)}, with {times}."
+        f"goes to {_positions_listed([p for p in sorted(counts) if p != usual])}, {times}."
     )
+
+
+def _positions_listed(positions: Sequence[PositionNumber]) -> str:
+    """List positions: ``half, 2nd and 3rd positions``."""
+    named = [ordinal(position) if position else "half" for position in positions]
+    return f"{_listed(named)} position{'s' if len(named) > 1 else ''}"
 
 
 def _shapes_sentence(analysis: Analysis) -> tuple[str, ...]:
@@ -130,11 +136,12 @@ def share_by_certainty(analysis: Analysis) -> dict[Certainty, float]:
 
 def _certainty_sentence(analysis: Analysis) -> str:
     share = share_by_certainty(analysis)
-    sure, likely, open_ = (round(100 * share[certainty]) for certainty in Certainty)
-    return (
-        f"Of the fingering, {sure} % is sure, {likely} % likely, and {open_} % open: "
-        "other players would choose otherwise there."
-    )
+    percent = {certainty: round(100 * share[certainty]) for certainty in Certainty}
+    if percent[Certainty.SURE] == 100:
+        return "All of the fingering is sure."
+    phrases = [f"{part} % is {certainty}" for certainty, part in percent.items() if part]
+    doubt = ": other players would choose otherwise there" if percent[Certainty.OPEN] else ""
+    return f"Of the fingering, {_listed(phrases)}{doubt}."
 
 
 # ── bars and drills ─────────────────────────────────────────────────────────────────────────────
@@ -158,8 +165,7 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
         f"For {bar_ranges(analysis, drill.measures)}; "
         f"{round(100 * drill.share)} % of what the part asks; {drill.minutes} minutes.",
         f"Forms: {'; '.join(name for name, _ in drill.forms)}.",
-        f"From {drill.start_per_minute} to {drill.goal_per_minute} notes a minute"
-        f"{' (the goal rests on an assumed tempo)' if drill.goal_assumed else ''}.",
+        _tempo_sentence(drill),
     ]
     if drill.checks:
         said = (
@@ -175,6 +181,13 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     if _least_sure(demands) is Certainty.OPEN:
         lines.append("The fingering here is open: settle it with your teacher first.")
     return tuple(lines)
+
+
+def _tempo_sentence(drill: Drill) -> str:
+    assumed = " (the goal rests on an assumed tempo)" if drill.goal_assumed else ""
+    if drill.start_per_minute == drill.goal_per_minute:
+        return f"At {drill.goal_per_minute} notes a minute{assumed}."
+    return f"From {drill.start_per_minute} to {drill.goal_per_minute} notes a minute{assumed}."
 
 
 def _least_sure(demands: Sequence[Demand]) -> Certainty:
@@ -206,23 +219,34 @@ def ceiling_sentence(analysis: Analysis) -> str:
 # ── bars as printed ─────────────────────────────────────────────────────────────────────────────
 
 
+def bar_name(analysis: Analysis, measure: int) -> str:
+    """Name a bar as printed; an upbeat is ``upbeat``, the rest of a divided bar has its number."""
+    while measure and analysis.part.measures[measure].upbeat:
+        measure -= 1
+    here = analysis.part.measures[measure]
+    return "upbeat" if here.upbeat else here.number
+
+
 def bar_ranges(analysis: Analysis, measures: Iterable[int]) -> str:
     """List bars as printed, runs drawn together: ``bars 3–5, 9``.
 
     The movement is named where the part has more than one.
     """
-    indices = sorted(set(measures))
-    if not indices:
-        return "no bar"
     by_movement: dict[int, list[int]] = {}
-    for index in indices:
+    for index in sorted(set(measures)):
         by_movement.setdefault(analysis.part.measures[index].movement, []).append(index)
+    if not by_movement:
+        return "no bar"
     several = len({measure.movement for measure in analysis.part.measures}) > 1
     phrases = []
     for movement, here in by_movement.items():
-        word = "bar" if len(here) == 1 else "bars"
+        runs = _runs(analysis, here)
         of = f"{ordinal(movement)} movement " if several else ""
-        phrases.append(f"{of}{word} {', '.join(_runs(analysis, here))}")
+        if runs == ["upbeat"]:
+            phrases.append(f"{of}upbeat")
+            continue
+        word = "bar" if len(runs) == 1 and "–" not in runs[0] else "bars"
+        phrases.append(f"{of}{word} {', '.join(runs)}")
     return "; ".join(phrases)
 
 
@@ -233,8 +257,11 @@ def _runs(analysis: Analysis, indices: Sequence[int]) -> list[str]:
             runs[-1].append(index)
         else:
             runs.append([index])
-    name = [measure.number for measure in analysis.part.measures]
-    return [name[run[0]] if len(run) == 1 else f"{name[run[0]]}–{name[run[-1]]}" for run in runs]
+    names = []
+    for run in runs:
+        first, last = bar_name(analysis, run[0]), bar_name(analysis, run[-1])
+        names.append(first if first == last else f"{first}–{last}")
+    return list(dict.fromkeys(names))
 
 
 def _listed(words: Sequence[str]) -> str:

@@ -140,7 +140,8 @@ def growth(folder: Path) -> None:
     """Print time and memory of a part of each size, and the factors from one to the next."""
     print(f"\nGrowth, made-up part with seed {SEED}, each size in a process of its own")
     print(
-        f"{'events':>8}{'read, s':>10}{'whole, s':>10}{'events/s':>10}{'peak, MiB':>11}{'factor':>9}"
+        f"{'events':>8}{'read, s':>10}{'whole, s':>10}{'events/s':>10}{'peak, MiB':>11}",
+        f"{'factor':>8}",
     )
     measured: list[Figures] = []
     for size in SIZES:

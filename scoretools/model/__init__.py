@@ -1,0 +1,88 @@
+"""The values that pass between the stages: frozen, hashable, without behaviour beyond naming.
+
+Conventions
+-----------
+* Score time is in quarter lengths (``_ql``, `Fraction`); clock time in seconds (``_s``, float).
+* Strings are numbered from the lowest, 0 (`StringIndex`). What a score *prints* counts from the
+  highest, 1 (`PrintedString`, MusicXML 4.0 ``<string>``). The two never mix.
+* An offset is a number of semitones above the open string; a home is an offset too: where the
+  first finger's ordinary place lies, the same on all strings.
+* Position 0 is half position (shown as 0.5); 1 to 12 are the positions by letter.
+* Pitches sound as written here: transposition is applied by the reader.
+"""
+
+from scoretools.model.playing import (
+    BarLoad,
+    Certainty,
+    Choice,
+    Demand,
+    DemandKind,
+    Passage,
+    Placement,
+    Shape,
+    Step,
+    Stop,
+)
+from scoretools.model.practice import (
+    Analysis,
+    Check,
+    Drill,
+    DrillNote,
+)
+from scoretools.model.score import (
+    NO_MARKS,
+    Address,
+    Continuation,
+    Event,
+    Finger,
+    Harmonic,
+    Key,
+    Marks,
+    Measure,
+    Note,
+    NoteRef,
+    Notice,
+    Offset,
+    Part,
+    Pitch,
+    PositionNumber,
+    PrintedString,
+    StringIndex,
+    Tempo,
+)
+
+__all__ = [
+    "NO_MARKS",
+    "Address",
+    "Analysis",
+    "BarLoad",
+    "Certainty",
+    "Check",
+    "Choice",
+    "Continuation",
+    "Demand",
+    "DemandKind",
+    "Drill",
+    "DrillNote",
+    "Event",
+    "Finger",
+    "Harmonic",
+    "Key",
+    "Marks",
+    "Measure",
+    "Note",
+    "NoteRef",
+    "Notice",
+    "Offset",
+    "Part",
+    "Passage",
+    "Pitch",
+    "Placement",
+    "PositionNumber",
+    "PrintedString",
+    "Shape",
+    "Step",
+    "Stop",
+    "StringIndex",
+    "Tempo",
+]

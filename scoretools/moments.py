@@ -1,0 +1,298 @@
+"""What a fingered part asks of the left hand, moment by moment.
+
+A `Moment` is one thing asked at one event. Only fingers known from the music count: a shape whose
+fourth finger never plays asks for no stretch.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from scoretools.hand import FRAME, frame_name, gap_letters
+from scoretools.instrument import Instrument, position_label, string_names
+from scoretools.model import (
+    DemandKind,
+    Event,
+    Finger,
+    PositionNumber,
+    Shape,
+    Step,
+    Stop,
+    StringIndex,
+)
+from scoretools.shapes import Span, spell_stop
+
+__all__ = ["SHAPE_LOAD", "Moment", "moments"]
+
+SHAPE_LOAD: Mapping[str, float] = MappingProxyType(
+    {"W-H-W": 1.0, "H-W-W": 1.5, "W-W-H": 2.0, "W-W-W": 2.5, "H-H-H": 4.0}
+)
+"""Factor on the base load of a shape, in the usual learning order; 3 for those not named."""
+
+_FRAME_LOAD: Mapping[str, float] = MappingProxyType(
+    {"third": 1.3, "octave": 1.4, "tenth": 2.0, "unison": 1.6, "fifth": 1.2, "sixth": 1.1}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One thing asked of the hand at one event."""
+
+    kind: DemandKind
+    """What is asked."""
+    event: int
+    """Index of the event."""
+    string: StringIndex
+    """String (the lower of two)."""
+    position: PositionNumber
+    """Position by letter."""
+    detail: str
+    """What exactly, in words."""
+    shape: Shape | None = None
+    """The shape, where there is one."""
+    before: Shape | None = None
+    """For a change of shape: the shape it comes from."""
+    stops: tuple[Stop, ...] = ()
+    """Stops that carry it."""
+    from_position: PositionNumber | None = None
+    """For a shift: the position it leaves."""
+    travel: int = 0
+    """For a shift: semitones the hand moves."""
+    factor: float = 1.0
+    """Factor on the base load of its kind."""
+
+
+# ── moments ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def moments(
+    instrument: Instrument,
+    events: Sequence[Event],
+    steps: Sequence[Step],
+    spans: Sequence[Span],
+) -> tuple[Moment, ...]:
+    """List all that a fingering asks of the hand, in order of the events."""
+    found: list[Moment] = []
+    for before, span in zip((None, *spans), spans, strict=False):
+        if before is not None and span.begins_with == "shift":
+            found += _shift(instrument, steps, before, span)
+        elif before is not None and span.begins_with == "shape change":
+            found += _shape_change(instrument, steps, before, span)
+        for shape in span.shapes:
+            found += _inside_shape(events, steps, span, shape)
+        found += _at_once(instrument, steps, span)
+    return tuple(sorted(found, key=lambda moment: moment.event))
+
+
+def _stops(steps: Sequence[Step], event: int) -> tuple[Stop, ...]:
+    placement = steps[event].placement
+    return placement.stops if placement else ()
+
+
+def _struck(steps: Sequence[Step], event: int) -> tuple[Stop, ...]:
+    return tuple(choice.stop for choice in steps[event].choices)
+
+
+def _last_stopped(steps: Sequence[Step], span: Span) -> tuple[Stop, ...]:
+    for event in range(span.last_event, span.first_event - 1, -1):
+        down = tuple(stop for stop in _stops(steps, event) if stop.finger)
+        if down:
+            return down
+    return ()
+
+
+def _shift(
+    instrument: Instrument, steps: Sequence[Step], before: Span, span: Span
+) -> Iterator[Moment]:
+    event = span.first_event
+    left, reached = _last_stopped(steps, before), _stops(steps, event)
+    arrival = next((stop for stop in reached if stop.finger), None)
+    if arrival is None or not left:
+        return
+    departure = min(left, key=lambda stop: (stop.string != arrival.string, stop.finger))
+    yield Moment(
+        DemandKind.SHIFT,
+        event,
+        arrival.string,
+        span.position,
+        _shift_in_words(instrument, before, span, departure, arrival)
+        + ("" if _stopped(steps, before.last_event) else ", over an open string"),
+        stops=(departure, arrival),
+        from_position=before.position,
+        travel=span.home - before.home,
+        factor=1.0 + 0.1 * abs(span.home - before.home),
+    )
+
+
+def _shift_in_words(
+    instrument: Instrument, before: Span, span: Span, departure: Stop, arrival: Stop
+) -> str:
+    start = position_label(before.position)
+    # "1st to 3rd position", but "half position to 2nd position"
+    start = start if before.position == 0 else start.removesuffix(" position")
+    fingers = f"finger {departure.finger} to {arrival.finger}"
+    if departure.string != arrival.string:
+        names = string_names(instrument)
+        fingers = (
+            f"finger {departure.finger} on the {names[departure.string]} string "
+            f"to {arrival.finger} on the {names[arrival.string]} string"
+        )
+    return f"{start} to {position_label(span.position)}, {fingers}"
+
+
+def _stopped(steps: Sequence[Step], event: int) -> tuple[Stop, ...]:
+    return tuple(stop for stop in _stops(steps, event) if stop.finger)
+
+
+def _shape_change(
+    instrument: Instrument, steps: Sequence[Step], before: Span, span: Span
+) -> Iterator[Moment]:
+    event = span.first_event
+    for stop in _struck(steps, event):
+        old = next((shape for shape in before.shapes if shape.string == stop.string), None)
+        new = next((shape for shape in span.shapes if shape.string == stop.string), None)
+        if not stop.finger or old is None or new is None or stop.finger not in old.known:
+            continue
+        was = old.offsets[stop.finger - 1]
+        if was == stop.offset:
+            continue
+        was_stop = Stop(stop.string, stop.finger, was)
+        names = [
+            spell_stop(instrument.strings[stop.string], span.position, place).name.rstrip(
+                "0123456789"
+            )
+            for place in (was_stop, stop)
+        ]
+        slides = was_stop in _stops(steps, before.last_event)
+        kind = (
+            DemandKind.CHROMATIC_SLIDE
+            if slides and abs(stop.offset - was) == 1
+            else DemandKind.SHAPE_CHANGE
+        )
+        yield Moment(
+            kind,
+            event,
+            stop.string,
+            span.position,
+            f"finger {stop.finger} from {names[0]} to {names[1]}",
+            shape=new,
+            before=old,
+            stops=(was_stop, stop),
+        )
+
+
+def _inside_shape(
+    events: Sequence[Event], steps: Sequence[Step], span: Span, shape: Shape
+) -> Iterator[Moment]:
+    letters = gap_letters(shape.gaps)
+    strain = SHAPE_LOAD.get(letters, 3.0) * (len(shape.known) - 1) / 3
+    for change in _finger_changes(events, steps, span, shape.string):
+        if len(shape.known) > 1:
+            yield Moment(
+                DemandKind.SHAPE, change.event, shape.string, span.position, letters,
+                shape=shape, factor=strain,
+            )  # fmt: skip
+        yield from _stretch(span, shape, change)
+        yield from _augmented_second(span, shape, change)
+
+
+@dataclass(frozen=True, slots=True)
+class _FingerChange:
+    """A finger goes down on a string after another one."""
+
+    event: int
+    last: Stop | None
+    stop: Stop
+    letters: int
+    """Letters between the two notes."""
+
+
+def _finger_changes(
+    events: Sequence[Event], steps: Sequence[Step], span: Span, string: StringIndex
+) -> Iterator[_FingerChange]:
+    last: Stop | None = None
+    last_letter = 0
+    for event in range(span.first_event, span.last_event + 1):
+        for note, stop in zip(events[event].notes, _struck(steps, event), strict=False):
+            if stop.string == string and stop.finger and not stop.touched:
+                if last is None or last.finger != stop.finger:
+                    apart = abs(note.pitch.letter - last_letter)
+                    yield _FingerChange(event, last, stop, apart)
+                last, last_letter = stop, note.pitch.letter
+
+
+def _stretch(span: Span, shape: Shape, change: _FingerChange) -> Iterator[Moment]:
+    low, high = shape.known[0], shape.known[-1]
+    wide = shape.offsets[high - 1] - shape.offsets[low - 1] - _widest_frame(low, high)
+    if wide <= 0 or change.stop.finger not in (low, high):
+        return
+    back = change.stop.finger == 1 and change.stop.offset < span.home
+    up = change.stop.finger == high and shape.offsets[0] >= span.home
+    if back or up:
+        kind = DemandKind.REACH_BACK if back else DemandKind.EXTENSION
+        detail = "first finger reaches back" if back else f"finger {high} reaches up"
+        yield Moment(
+            kind, change.event, shape.string, span.position, detail,
+            shape=shape, stops=(change.stop,), factor=float(wide),
+        )  # fmt: skip
+
+
+def _augmented_second(span: Span, shape: Shape, change: _FingerChange) -> Iterator[Moment]:
+    """Three semitones between neighbouring fingers and neighbouring letters."""
+    last, stop = change.last, change.stop
+    if last is None or abs(last.finger - stop.finger) != 1 or change.letters != 1:
+        return
+    if abs(last.offset - stop.offset) == 3:
+        lower, upper = sorted((last, stop), key=lambda stop: stop.finger)
+        yield Moment(
+            DemandKind.AUGMENTED_SECOND, change.event, shape.string, span.position,
+            f"between fingers {lower.finger} and {upper.finger}",
+            shape=shape, stops=(lower, upper),
+        )  # fmt: skip
+
+
+def _widest_frame(low: Finger, high: Finger) -> int:
+    """Semitones two fingers span at most without a stretch; neighbours are counted apart."""
+    return {1: 3, 2: 4, 3: FRAME}.get(high - low, 0)
+
+
+def _at_once(instrument: Instrument, steps: Sequence[Step], span: Span) -> Iterator[Moment]:
+    for event in range(span.first_event, span.last_event + 1):
+        sounding = sorted(_stops(steps, event), key=lambda stop: stop.string)
+        down = [stop for stop in sounding if stop.finger]
+        if len(sounding) < 2 or not down:
+            continue
+        if len(sounding) > 2:
+            yield _chord(instrument, event, span, sounding)
+        else:
+            yield _double_stop(instrument, event, span, sounding[0], sounding[1])
+
+
+def _names_of(instrument: Instrument, stops: Sequence[Stop]) -> str:
+    names = string_names(instrument)
+    return " and ".join((", ".join(names[s.string] for s in stops[:-1]), names[stops[-1].string]))
+
+
+def _chord(instrument: Instrument, event: int, span: Span, stops: Sequence[Stop]) -> Moment:
+    fingers = tuple(stop.finger for stop in stops)
+    detail = f"fingers {' '.join(map(str, fingers))} on the {_names_of(instrument, stops)} strings"
+    return Moment(
+        DemandKind.CHORD, event, stops[0].string, span.position, detail,
+        stops=tuple(stops), factor=len(stops) / 3,
+    )  # fmt: skip
+
+
+def _double_stop(
+    instrument: Instrument, event: int, span: Span, lower: Stop, upper: Stop
+) -> Moment:
+    strings = instrument.strings
+    interval = strings[upper.string].midi + upper.offset - strings[lower.string].midi - lower.offset
+    name = frame_name(interval)
+    where = f"on the {_names_of(instrument, (lower, upper))} strings"
+    with_open = not (lower.finger and upper.finger)
+    detail = f"{name} with the open string {where}" if with_open else f"{name} {where}"
+    return Moment(
+        DemandKind.DOUBLE_STOP, event, lower.string, span.position, detail,
+        stops=(lower, upper),
+        factor=0.4 if with_open else _FRAME_LOAD.get(name, 1.2),
+    )  # fmt: skip

@@ -194,7 +194,8 @@ def _length(children: Mapping[str, Element], element: Element, unit: Unit) -> in
     if tuplet is not None:
         actual = number_of(tuplet.findtext("actual-notes"))
         normal = number_of(tuplet.findtext("normal-notes"))
-        length = length * normal / actual if actual and normal else length
+        if actual and normal and actual > 0 and normal > 0:
+            length = length * normal / actual
     return round(length * unit.ticks)
 
 

@@ -77,7 +77,7 @@ def struck_notes(notes: Sequence[RawNote], ticks: int, log: Log) -> list[Struck]
             opened = _Open(chain, note.pitch, note.voice, onset + note.length)
             waiting.setdefault(note.pitch.midi, []).append(opened)
     return [
-        Struck(chain[0], tuple(chain[1:]), chain[-1].moment[0] + chain[-1].length)
+        Struck(chain[0], tuple(chain[1:]), max(note.moment[0] + note.length for note in chain))
         for chain in chains
     ]
 

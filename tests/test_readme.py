@@ -1,0 +1,48 @@
+"""The README says what is true: its examples run."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from scoretools.cli.main import app
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_python_example_runs(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(ROOT)
+    (block,) = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
+    exec(compile(block, "README.md", "exec"), {})
+    assert re.search(r"H-A-H", capsys.readouterr().out)
+
+
+def test_the_first_command_runs(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.chdir(ROOT)
+    (line,) = re.findall(r"^python3 .*scoretools report.*$", README, flags=re.MULTILINE)
+    words = shlex.split(line.rpartition("bin/scoretools ")[2])
+    words[words.index("--out") + 1] = str(tmp_path / "report")
+    result = CliRunner().invoke(app, words)
+    assert result.exit_code == 0, result.output
+    told = re.findall(r"^\| `([a-z]+\.[a-z]+)` \|", README, flags=re.MULTILINE)
+    assert sorted(path.name for path in (tmp_path / "report").iterdir()) == sorted(told)
+
+
+def test_the_player_example_is_a_player_file(tmp_path: Path) -> None:
+    from scoretools.player import read_player
+
+    (block,) = re.findall(r"```toml\n(.*?)```", README, flags=re.DOTALL)
+    path = tmp_path / "player.toml"
+    path.write_text(block, encoding="utf-8")
+    player = read_player(path)
+    assert (player.size, player.highest_position, player.minutes_per_day) == ("3/4", 3, 15)
+
+
+def test_every_path_it_names_is_there() -> None:
+    for target in re.findall(r"\]\(([^)#:]+)\)", README):
+        assert (ROOT / target).exists(), target

@@ -202,6 +202,8 @@ def _offsets(
     def place(finger: Finger) -> Offset:
         if finger in places:
             return places[finger]
+        if position == 0 and finger == 1:
+            return Offset(1)  # half position: close to the nut, whichever letter that is
         letter = letter_under(instrument.strings[string], position, finger)
         alter = heard.get(letter, key.alters[letter % 7])
         return Offset(_pitch(letter, alter).midi - instrument.strings[string].midi)

@@ -116,7 +116,7 @@ NUMBERS = ("finger", "offset", "position", "first_offset", "margin", "printed_st
 
 def read_notes(path: Path) -> pd.DataFrame:
     """Read a ``notes.csv``: an empty number is NaN, an empty text stays empty."""
-    return pd.read_csv(path, keep_default_na=False, na_values=dict.fromkeys(NUMBERS, [""]))
+    return pd.read_csv(path, keep_default_na=False, na_values={name: [""] for name in NUMBERS})
 
 
 ReadPart = Callable[..., Part]

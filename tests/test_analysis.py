@@ -1,4 +1,4 @@
-"""From a part to everything the program says: small scores worked by hand, and the sample scores."""
+"""From a part to all the program says: small scores worked by hand, and the sample scores."""
 
 from collections.abc import Iterator
 from itertools import pairwise
@@ -11,13 +11,29 @@ from typer.testing import CliRunner
 
 import scoretools
 from scoretools.cli.main import app
-from scoretools.demands import BASE_LOAD, SHAPE_LOAD
+from scoretools.demands import BASE_LOAD
 from scoretools.drills.choose import CAUTIONS
 from scoretools.drills.forms import LEARNING_ORDER
+from scoretools.drills.realise import checks
 from scoretools.errors import PlayerError
 from scoretools.hand import gap_letters
-from scoretools.instrument import Instrument
-from scoretools.model import Analysis, Certainty, Demand, DemandKind, Drill, Part, Shape
+from scoretools.instrument import instrument
+from scoretools.model import (
+    Analysis,
+    Certainty,
+    Demand,
+    DemandKind,
+    Drill,
+    DrillNote,
+    Finger,
+    Offset,
+    Part,
+    Pitch,
+    Shape,
+    Stop,
+    StringIndex,
+)
+from scoretools.moments import SHAPE_LOAD
 from scoretools.player import Player, Profile
 from tests.conftest import Analyse, ReadPart
 
@@ -25,6 +41,7 @@ SAMPLES = sorted((Path(__file__).parent.parent / "sample_scores").glob("*.musicx
 SHAPE, SHIFT, SLIDE = DemandKind.SHAPE, DemandKind.SHIFT, DemandKind.CHROMATIC_SLIDE
 REACH_BACK, EXTENSION = DemandKind.REACH_BACK, DemandKind.EXTENSION
 AUGMENTED_SECOND, SHAPE_CHANGE = DemandKind.AUGMENTED_SECOND, DemandKind.SHAPE_CHANGE
+ONE_HAND = (SHAPE, REACH_BACK, EXTENSION, AUGMENTED_SECOND)
 DOUBLE_STOP, CHORD = DemandKind.DOUBLE_STOP, DemandKind.CHORD
 
 
@@ -126,23 +143,21 @@ def test_augmented_seconds(
 ) -> None:
     analysis = small_analysis("violin", words, fifths=fifths, mode="minor")
     found = _of(analysis, AUGMENTED_SECOND)
-    assert [(demand.detail, demand.gaps) for demand in found] == [(f"between fingers {fingers}", gaps)]
+    assert [(demand.detail, demand.gaps) for demand in found] == [
+        (f"between fingers {fingers}", gaps)
+    ]
     low, high = found[0].stops
     assert high.offset - low.offset == Interval("A2").semitones
 
 
-def test_an_augmented_second_over_an_open_string_is_none(small_analysis: Analyse) -> None:
-    # B-flat on the A string, then C-sharp after the open A: the two fingers never follow.
-    analysis = small_analysis("violin", "Bb4 A4:0 C#5:2 D5", fifths=-1, mode="minor")
-    assert _played(analysis) == "A1 A0 A2 A3"
-
-
 def test_accidentals_heard_go_before_the_key(small_analysis: Analyse) -> None:
-    # In C major the second finger of the A string is C; here C-sharp sounded in the bar.
-    analysis = small_analysis("violin", "C#5 D5 B4 D5 | E5:4".replace("| ", ""))
+    # In C major the second finger of the A string lies on C; here C-sharp sounded in the bar before
+    # the hand came back to first position, where the second finger does not play.
+    words = "C#5:4@3 B4:3@3 r*1/2 B4:1@2*1/2 D5:3@2*1"
+    analysis = small_analysis("violin", words)
     shape = analysis.shapes[3][0]
     assert shape is not None
-    assert shape.offsets == (2, 4, 5, 7)
+    assert (shape.known, shape.offsets) == ((1, 3), (2, 4, 5, 7))
 
 
 def test_an_implied_finger_takes_the_letter_under_it(small_analysis: Analyse) -> None:
@@ -216,6 +231,15 @@ def test_a_shift_under_a_slur_costs_more(small_analysis: Analyse) -> None:
     assert bound.cost > bare.cost
 
 
+def test_the_first_finger_of_half_position_lies_close_to_the_nut(small_part: ReadPart) -> None:
+    # Common practice, no published source: a half step above the open string, also where it does
+    # not play and the key lowers the open string's own letter.
+    part = small_part("violin", "B4:2 C5:3 Db5:4 C5:3 B4:2", fifths=-4)
+    shape = scoretools.analyse(part).shapes[0][0]
+    assert shape is not None
+    assert (shape.position, shape.known, shape.offsets) == (0, (2, 3, 4), (1, 2, 3, 4))
+
+
 def test_a_rest_does_not_move_the_hand(small_analysis: Analyse) -> None:
     analysis = small_analysis("violin", "B4 C#5 D5 r*5 B4 C#5 D5", fifths=2)
     assert len(analysis.passages) == 1
@@ -238,7 +262,6 @@ def test_a_rest_does_not_move_the_hand(small_analysis: Analyse) -> None:
         ("B3:1+F#4:1", "P5", "fifth", "G D"),
         ("F#4:2+B4:1", "P4", "fourth", "D A"),
         ("A4:4+A4:0", "P1", "unison with the open string", "D A"),
-        ("G3:0+B3+", "M3", "", ""),
         ("G3:0+E4:1", "M6", "sixth with the open string", "G D"),
         ("B4:1+E5:0", "P4", "fourth with the open string", "A E"),
     ],
@@ -246,8 +269,6 @@ def test_a_rest_does_not_move_the_hand(small_analysis: Analyse) -> None:
 def test_frames_of_double_stops(
     chord: str, interval: str, frame: str, strings: str, small_analysis: Analyse
 ) -> None:
-    if not frame:
-        pytest.skip("both notes lie on the G string in first position")
     analysis = small_analysis("violin", f"{chord} {chord}")
     found = _of(analysis, DOUBLE_STOP)
     assert len(found) == 1
@@ -271,9 +292,30 @@ def test_a_chord_names_its_fingers(small_analysis: Analyse) -> None:
     # Common practice, no published source: the G major chord of every method.
     analysis = small_analysis("violin", "G3+D4+B4+G5*2 G3+D4+B4+G5*2", fifths=1)
     chords = _of(analysis, CHORD)
-    assert [demand.detail for demand in chords] == [
-        "fingers 0 0 1 2 on the G, D, A and E strings"
-    ]
+    assert [demand.detail for demand in chords] == ["fingers 0 0 1 2 on the G, D, A and E strings"]
+
+
+# Source: a tenth is 16 semitones (major) or 15 (minor), on strings a fifth apart 9 or 8 between the
+# first finger below and the fourth above. Common practice: within reach of a usual hand high on the
+# string, of a large hand in first position.
+@pytest.mark.parametrize(
+    ("chord", "reach_mm"),
+    [
+        ("F4:1@4+A5:4@3", None),
+        ("Eb4+G5", None),
+        ("G4+Bb5", None),
+        ("A3:1@4+C5:4@3", 95),
+        ("A3:1@4+C#5:4@3", 95),
+    ],
+)
+def test_tenths(chord: str, reach_mm: float | None, small_analysis: Analyse) -> None:
+    player = Player(profile=Profile.PROFESSIONAL, reach_mm=reach_mm)
+    analysis = small_analysis("violin", f"{chord}*2", player=player)
+    lower, upper = (choice.stop for choice in analysis.steps[0].choices)
+    assert (lower.finger, upper.finger, upper.string - lower.string) == (1, 4, 1)
+    assert upper.offset - lower.offset in (8, 9)
+    assert analysis.marks_broken == 0
+    assert _of(analysis, DOUBLE_STOP)[0].detail.startswith("tenth on the ")
 
 
 # ── what cannot be played ───────────────────────────────────────────────────────────────────────
@@ -336,9 +378,7 @@ def test_printed_fingers_and_strings_win(small_analysis: Analyse) -> None:
     analysis = small_analysis("violin", "A4:4 E5:4@2 D5:1@2 G5:4 B4:3@3", fifths=1)
     assert _played(analysis) == "D4 A4 A1 A4 D3"
     assert analysis.marks_broken == 0
-    assert all(
-        step.choices[0].certainty is Certainty.SURE for step in analysis.steps
-    )
+    assert all(step.choices[0].certainty is Certainty.SURE for step in analysis.steps)
 
 
 def test_marks_can_be_left_out_of_account(small_part: ReadPart) -> None:
@@ -378,6 +418,20 @@ def test_a_player_s_ceiling_goes_before_and_is_told_where_it_is_passed(
     assert (analysis.ceiling, analysis.ceiling_from) == (1, "player")
     told = [notice for notice in analysis.notices if "ceiling" in notice.message]
     assert [(notice.measure, notice.message.split()[0]) for notice in told] == [(0, "D6")]
+
+
+# Common practice, no published source: the position of a high note on the E string, from the letter
+# under the first finger while the fourth plays it: G6 lies over D6 (VI), stretched over C6 (V).
+@pytest.mark.parametrize(
+    ("pitch", "positions"),
+    [("E6", {3, 4}), ("F6", {4, 5}), ("G6", {5, 6}), ("A6", {6, 7}), ("B6", {7, 8})],
+)
+def test_a_note_above_the_ceiling_is_called_by_its_position(
+    pitch: str, positions: set[int], small_analysis: Analyse
+) -> None:
+    analysis = small_analysis("violin", f"{pitch}*4", player=Player(highest_position=1))
+    assert analysis.steps[0].placement is not None
+    assert analysis.steps[0].placement.position in positions
 
 
 def test_the_student_stays_in_first_position(small_analysis: Analyse) -> None:
@@ -503,6 +557,29 @@ def test_every_stop_lies_in_its_shape(sample: Analysis) -> None:
             assert shape.offsets[choice.stop.finger - 1] == choice.stop.offset
 
 
+def test_held_notes_keep_finger_and_string(sample: Analysis) -> None:
+    for event, step in zip(sample.part.events, sample.steps, strict=True):
+        assert step.placement is not None
+        held = step.placement.stops[len(event.notes) :]
+        begun = {sample.steps[ref.event].choices[ref.note].stop for ref in event.held}
+        assert set(held) <= begun
+
+
+def test_the_first_finger_s_letter_names_the_position(sample: Analysis) -> None:
+    # Common practice, no published source: natural, raised or lowered, never twice altered.
+    letters = "CDEFGAB"
+    semitones = dict(zip(letters, (0, 2, 4, 5, 7, 9, 11), strict=True))
+    for step in sample.steps:
+        assert step.placement is not None
+        for stop in step.placement.stops:
+            if not stop.finger or step.placement.position == 0:
+                continue
+            name = sample.string_names[stop.string]
+            octaves, letter = divmod(letters.index(name) + step.placement.position, 7)
+            natural = 12 * octaves + semitones[letters[letter]] - semitones[name]
+            assert abs(step.placement.home - natural) <= 1
+
+
 def test_neighbouring_passages_differ(sample: Analysis) -> None:
     for before, after in pairwise(sample.passages):
         shift = before.position != after.position and before.home != after.home
@@ -554,9 +631,7 @@ def test_double_stops_are_the_intervals_they_are_called(sample: Analysis) -> Non
         for moment in demand.moments:
             notes = sample.part.events[moment].notes
             if len(notes) == 2:
-                low, high = (
-                    Music21Pitch(note.pitch.name.replace("b", "-")) for note in notes
-                )
+                low, high = (Music21Pitch(note.pitch.name.replace("b", "-")) for note in notes)
                 size = Interval(low, high).generic.undirected
                 assert demand.detail.split()[0] == names.get(size, "wide")
 
@@ -591,7 +666,7 @@ def test_a_bar_with_whole_demands_weighs_them(sample: Analysis) -> None:
 
 
 def _bar_seconds(part: Part) -> list[float]:
-    """Length of every bar, walked in sixteenths of a quarter under the tempo in force."""
+    """Length of every bar, piece by piece under the tempo in force."""
     lengths = []
     for measure in part.measures:
         end = measure.onset_ql + measure.duration_ql
@@ -622,41 +697,57 @@ def test_drill_notes_lie_where_they_claim(sample: Analysis) -> None:
             assert not notes[-1].with_next
 
 
-def _lead(analysis: Analysis, drill: Drill) -> Demand:
-    return analysis.demands[drill.demands[0]]
-
-
 def test_a_shape_is_drilled_in_its_own_string_position_and_spacing(sample: Analysis) -> None:
     for drill in sample.drills:
-        lead = _lead(sample, drill)
-        assert (drill.kind, drill.string, drill.position) == (lead.kind, lead.string, lead.position)
-        if drill.kind is not SHAPE:
+        served = [sample.demands[index] for index in drill.demands]
+        assert any(
+            (drill.kind, drill.string, drill.gaps) == (one.kind, one.string, one.gaps)
+            for one in served
+        )
+        assert {one.position for one in served} == {drill.position}
+        if drill.kind not in ONE_HAND:
             continue
-        assert lead.shape is not None
-        assert drill.gaps == lead.gaps
-        assert {name for name, _ in drill.forms} >= {"up", "down", "skipping fingers"}
+        assert {one.gaps for one in served} == {drill.gaps}
+        hands = {one.string: one.shape for one in served}
         for name, notes in drill.forms:
-            assert {note.stop.string for note in notes} == {drill.string}
+            (string,) = {note.stop.string for note in notes}
+            shape = hands[string]
+            assert shape is not None
             for note in notes:
                 if note.stop.finger:
-                    assert note.stop.offset == lead.shape.offsets[note.stop.finger - 1]
+                    assert note.stop.offset == shape.offsets[note.stop.finger - 1]
             fingers = [note.stop.finger for note in notes]
             if name in ("up", "down"):
-                assert fingers == sorted(fingers, reverse=name == "down") != []
+                assert fingers == sorted(fingers, reverse=name == "down")
                 steps = [abs(a.pitch.midi - b.pitch.midi) for a, b in pairwise(notes)]
                 letters = "-".join({1: "H", 2: "W", 3: "A"}[step] for step in steps)
                 assert letters == (drill.gaps if name == "up" else drill.gaps[::-1])
 
 
+def test_a_plain_shape_is_drilled_up_down_and_skipping(small_analysis: Analyse) -> None:
+    analysis = small_analysis("violin", "A4:0 B4 C5 D5 C5 B4 C5 A4:0")
+    (drill,) = analysis.drills
+    assert (drill.kind, drill.string, drill.position, drill.gaps) == (SHAPE, 2, 1, "H-W-W")
+    forms = {
+        name: " ".join(f"{note.pitch.name}:{note.stop.finger}" for note in notes)
+        for name, notes in drill.forms
+    }
+    assert forms["up"] == "B4:1 C5:2 D5:3 E5:4"
+    assert forms["down"] == "E5:4 D5:3 C5:2 B4:1"
+    assert forms["skipping fingers"] == "B4:1 D5:3 C5:2 E5:4 D5:3 B4:1 E5:4 C5:2"
+    assert drill.measures == (0, 1)
+
+
 def test_a_shift_is_drilled_from_its_departure_to_its_arrival(sample: Analysis) -> None:
     for drill in sample.drills:
         if drill.kind is SHIFT:
-            lead = _lead(sample, drill)
-            departure, arrival = lead.stops
-            forms = dict(drill.forms)
-            ends = [note.stop for note in forms["as in the piece"]]
-            assert ends == [departure, arrival] * 2
-            assert {note.stop.finger for note in forms["same finger"]} == {departure.finger}
+            ways = [sample.demands[index].stops for index in drill.demands]
+            assert drill.forms
+            for name, notes in drill.forms:
+                ends = (notes[0].stop, notes[-1].stop)
+                if name == "as in the piece":
+                    assert ends in ways
+                assert notes[0].stop in {way[0] for way in ways}
 
 
 def test_check_notes_are_true_intervals(sample: Analysis) -> None:
@@ -678,6 +769,16 @@ def test_check_notes_are_true_intervals(sample: Analysis) -> None:
             }[check.interval]  # fmt: skip
             assert Interval(*sorted((pitch, against))).name == names[check.interval]
             assert opens.index(check.against.midi) != stopped[check.pitch]
+
+
+# Source: music21 spells A4–G-flat-5 a diminished seventh, F-flat-4–A4 an augmented third: they
+# sound like a sixth and a fourth on the piano, and are no check for a string player's ear.
+@pytest.mark.parametrize(
+    ("pitch", "string", "offset"), [(Pitch("G", -1, 5), 3, 2), (Pitch("F", -1, 4), 1, 2)]
+)
+def test_a_check_is_an_interval_by_its_letters_too(pitch: Pitch, string: int, offset: int) -> None:
+    note = DrillNote(pitch, Stop(StringIndex(string), Finger(1), Offset(offset)))
+    assert checks(instrument("violin"), [note]) == ()
 
 
 # Common practice, no published source: how W-H-W in first position on the D string is tested.
@@ -722,21 +823,17 @@ def test_what_prepares_comes_before_what_it_prepares() -> None:
     for path in SAMPLES:
         drills = scoretools.analyse(scoretools.read_part(path), player).drills
         for drill in drills:
-            assert all(before < drill.index for before in drill.after)
-        for earlier, later in pairwise([d for d in drills if d.gaps in LEARNING_ORDER]):
-            if earlier.kind is later.kind is SHAPE and earlier.position == later.position:
-                pairs += 1
-                assert _rank(earlier) <= _rank(later)
-        for drill in drills:
-            easier = [
-                other
+            easier = {
+                other.index
                 for other in drills
-                if other.kind is drill.kind is SHAPE
+                if drill.kind in ONE_HAND
+                and other.kind in ONE_HAND
                 and other.position == drill.position
                 and _rank(other) < _rank(drill)
-            ]
-            assert all(other.index < drill.index for other in easier)
-            assert set(drill.after) >= {other.index for other in easier}
+            }
+            assert all(other < drill.index for other in easier | set(drill.after))
+            assert easier <= set(drill.after)
+            pairs += len(easier)
     assert pairs
 
 
@@ -838,7 +935,6 @@ def test_analysing_twice_gives_the_same(sample: Analysis) -> None:
 
 
 def test_samples_fit_their_instruments(samples: list[Analysis]) -> None:
-    instruments: list[Instrument | str] = [one.part.instrument for one in samples]
-    assert set(instruments) == {"violin", "viola"}
+    assert {one.part.instrument for one in samples} == {"violin", "viola"}
     for analysis in samples:
         assert all("unfingered" not in notice.message for notice in analysis.notices)

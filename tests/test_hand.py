@@ -139,6 +139,16 @@ def test_without_extensions_no_finger_leaves_the_frame() -> None:
     }
 
 
+# Source: a tenth needs 8 (minor) or 9 (major) semitones between the first finger on a string and
+# the fourth on the next. Common practice: a usual hand has them high on the string, a large one
+# in first position.
+@pytest.mark.parametrize(("reach_mm", "home"), [(None, 10), (95, 2)])
+def test_the_fourth_finger_reaches_a_tenth_where_there_is_room(
+    reach_mm: float | None, home: int
+) -> None:
+    assert {(4, 8), (4, 9)} <= _kinds(reach_mm, home)
+
+
 @given(home=st.integers(1, 21), reach_mm=st.floats(30, 130))
 def test_slots_lie_on_the_string_and_grow_with_the_hand(home: int, reach_mm: float) -> None:
     smaller, larger = _kinds(reach_mm, home), _kinds(reach_mm + 5, home)
@@ -305,7 +315,7 @@ def test_no_two_shapes_share_their_words() -> None:
 
 def test_letters_name_the_steps() -> None:
     assert GAP_LETTERS == {1: "H", 2: "W", 3: "A"}
-    assert FRAME == Interval("P4").semitones
+    assert Interval("P4").semitones == FRAME
     assert all(higher - lower == 1 for lower, higher in pairwise(FINGERS))
 
 

@@ -1,5 +1,6 @@
 """Strings, positions, distances: against tables of the trade, recomputed with music21."""
 
+from itertools import pairwise
 from math import inf, isclose, nan
 
 import pytest
@@ -69,7 +70,7 @@ def test_open_strings(name: str, midi: tuple[int, ...], names: str) -> None:
 @pytest.mark.parametrize("name", ["violin", "viola"])
 def test_ordinary_strings_lie_a_perfect_fifth_apart(name: str) -> None:
     pitches = [Music21Pitch(pitch.name) for pitch in INSTRUMENTS[name]]
-    for lower, upper in zip(pitches, pitches[1:], strict=False):
+    for lower, upper in pairwise(pitches):
         assert Interval(lower, upper).name == "P5"
 
 

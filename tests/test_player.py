@@ -246,7 +246,7 @@ def test_the_command_names_the_field_and_ends_with_code_2(sample: Path, tmp_path
     assert result.returncode == 2
     assert result.stdout == ""
     assert result.stderr.strip().splitlines() == [
-        f"scoretools: {path}: minutes_per_day: 0 is outside 1 to 300 minutes"
+        f"scoretools: {path}: minutes_per_day: 0 is outside 1 to 300 minutes."
     ]
 
 

@@ -304,9 +304,7 @@ def _words(cell: Cell, order: tuple[int, ...]) -> str:
     return " ".join(names[finger] for finger in order)
 
 
-def _check_labels(
-    notes: pd.DataFrame, instrument: str, cell: Cell, order: tuple[int, ...]
-) -> None:
+def _check_labels(notes: pd.DataFrame, instrument: str, cell: Cell, order: tuple[int, ...]) -> None:
     gaps = "-".join(LETTERS[gap] for gap in cell.gaps)
     assert len(notes) == len(order)
     strings = VIOLA if instrument == "viola" else VIOLIN

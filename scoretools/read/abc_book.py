@@ -13,6 +13,7 @@ from scoretools.errors import PartNotFound
 __all__ = ["Tune", "chosen_tune", "tunes_of"]
 
 _MOST_LISTED = 12
+_MOST_DIGITS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ def chosen_tune(
     if part is None or (isinstance(part, str) and not part.strip()):
         said = f"The file holds {len(tunes)} tunes; the first, “{tunes[0].title}”, is read."
         return tunes[0], (f"{said[:-1]}, another can be chosen by number or title.",)
-    if isinstance(part, int) or part.strip().isdecimal():
+    if isinstance(part, int) or (part.strip().isdecimal() and len(part) < _MOST_DIGITS):
         if 1 <= int(part) <= len(tunes):
             return tunes[int(part) - 1], ()
         raise PartNotFound(

@@ -31,6 +31,7 @@ _SUFFIXES = {
     ".midi": "midi",
     ".md": "musedata",
     ".musedata": "musedata",
+    ".nwc": "noteworthy",
     ".nwctxt": "noteworthytext",
 }
 """Formats that are known by their suffix."""
@@ -50,8 +51,10 @@ _SHOWN_NAMES = {
     "mei": "MEI",
     "midi": "MIDI",
     "musedata": "MuseData",
-    "noteworthytext": "text",
+    "noteworthy": "NWC",
+    "noteworthytext": "NWC text",
 }
+_BINARY = ("midi", "noteworthy")
 _XML_SUFFIXES = (".xml", ".musicxml", ".mxl")
 _SPACE = b"\xef\xbb\xbf \t\r\n"
 
@@ -156,7 +159,7 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
     """
     told: tuple[str, ...] = ()
     title = ""
-    source: str | bytes = found.data if name == "midi" else _text(found.data)
+    source: str | bytes = found.data if name in _BINARY else _text(found.data)
     if name == "abc":
         tunes = book_of(found)
         tune = tunes[0]
@@ -198,8 +201,6 @@ def _numbered(root: Element) -> Element:
 
 def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, tuple[str, ...]]:
     """Return MusicXML, and a sentence if the conversion had doubts."""
-    from music21 import converter
-
     silence = io.StringIO()
     try:
         with (
@@ -208,8 +209,7 @@ def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, 
             contextlib.redirect_stderr(silence),
         ):
             warnings.simplefilter("always")
-            score = converter.parseData(source, format=kind)
-            data = _exported(score)
+            data = _exported(_stream(source, kind))
     # The converters raise whatever their input makes them stumble over.
     except Exception as fault:
         reason = " ".join(str(fault).split())[:160] or type(fault).__name__
@@ -221,6 +221,23 @@ def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, 
     if not doubts:
         return data, ()
     return data, (f"The conversion had doubts, first of all: {doubts[0][:200].rstrip('.')}.",)
+
+
+def _stream(source: str | bytes, kind: str) -> "Stream[Any]":
+    from music21 import converter
+    from music21.converter import subConverters
+
+    direct = {
+        "noteworthy": subConverters.ConverterNoteworthyBinary,
+        "noteworthytext": subConverters.ConverterNoteworthy,
+    }
+    if kind not in direct:
+        return converter.parseData(source, format=kind)
+    # The general way hands these two an argument that they do not take.
+    reader = direct[kind]()
+    reader.parseData(source)
+    score: Stream[Any] = reader.stream
+    return score
 
 
 def _exported(score: "Stream[Any]") -> bytes:

@@ -21,7 +21,8 @@ VIOLA = "viola"
 
 
 def _words(name: str) -> frozenset[str]:
-    return frozenset(re.findall(r"[^\W\d_]+", _plain(name)))
+    # Letters right behind a figure are no word of their own: 1st, 8va.
+    return frozenset(re.findall(r"(?<![^\W_])[^\W\d_]+", _plain(name)))
 
 
 def _plain(name: str) -> str:

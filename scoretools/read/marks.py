@@ -10,8 +10,8 @@ Conventions
 * A harmonic without a word on its kind is a natural one. A diamond note alone is the touched place
   of a natural harmonic; above a stopped note it is the touched place of an artificial one.
 
-Source of the order from the top down: fingerings over chords in *Ryan's Mammoth Collection* (1883)
-as transcribed in ABC, of which 16 of 17 only fit so; of ``default-y``: MusicXML 4.0.
+Source of the order from the top down: fingerings over double stops in *Ryan's Mammoth Collection*
+(1883), transcribed in ABC, of which 17 of 18 fit the hand only so; of ``default-y``: MusicXML 4.0.
 """
 
 import re

@@ -98,7 +98,7 @@ def _elsewhere(parts: Sequence[ScorePart], taken: ScorePart) -> Callable[[int], 
 
     def length(index: int) -> Fraction | None:
         for place, part in enumerate(parts):
-            if part is not taken and part.number != taken.number:
+            if part.number != taken.number:
                 found = lengths(place)
                 if index < len(found) and found[index]:
                     return found[index]

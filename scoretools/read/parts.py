@@ -15,6 +15,7 @@ from scoretools.read.instruments import VIOLA, VIOLIN, ordinal_words, recognised
 __all__ = ["ScorePart", "chosen", "listing", "score_parts"]
 
 _LONGEST_NAME = 60
+_MOST_DIGITS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +115,7 @@ def chosen(
         raise PartNotFound(f"{source}: the score holds no parts; export it again with its music.")
     if part is None or (isinstance(part, str) and not part.strip()):
         return _by_default(source, parts)
-    if isinstance(part, int) or part.strip().isdecimal():
+    if isinstance(part, int) or (part.strip().isdecimal() and len(part) < _MOST_DIGITS):
         found = _by_number(source, parts, int(part))
     else:
         found = _by_name(source, parts, part.strip())

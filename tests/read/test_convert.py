@@ -1,5 +1,5 @@
 import pytest
-from music21 import instrument, note, stream
+from music21 import common, instrument, note, stream
 
 from scoretools.errors import NotMusicXML, PartNotFound, ReadError
 from scoretools.read import list_parts, read_part
@@ -65,6 +65,22 @@ def test_midi(tmp_path):
     part = read_part(path)
     assert [event.notes[0].pitch.midi for event in part.events] == [60, 67]
     assert part.instrument == "viola"
+
+
+# Source: files that music21 keeps for its own tests.
+@pytest.mark.parametrize(
+    ("name", "request_"),
+    [
+        ("noteworthy/verySimple.nwctxt", None),
+        ("noteworthy/cuthbert_test1.nwc", "Violino I."),
+        ("musedata/testPrimitive/test01/04.md", "viola"),
+        ("mei/test/notes_in_utf16.mei", 1),
+    ],
+)
+def test_other_formats(name, request_):
+    part = read_part(common.getSourceFilePath() / name, request_)
+    assert part.events
+    assert messages(part)[0].startswith("The score was converted from ")
 
 
 @pytest.mark.parametrize(

@@ -34,6 +34,7 @@ from scoretools.read.instruments import ordinal_words, recognised
         ("Treble Viol", ""),
         ("Alto", ""),
         ("Vibraphone", ""),
+        ("G_8va", ""),
         ("Piano", ""),
         ("", ""),
     ],

@@ -124,8 +124,10 @@ def _fourth_finger(hand: Hand, states: States) -> FloatArray:
     return np.asarray((states.finger == 4).sum(axis=1), dtype=np.float64)
 
 
-def _open_string(hand: Hand, states: States) -> FloatArray:
-    return np.asarray((states.finger == 0).sum(axis=1), dtype=np.float64)
+def _open_string_alone(hand: Hand, states: States) -> FloatArray:
+    # In a double stop or a chord the open string is welcome: it blends, and frees a finger.
+    alone = (states.finger == 0).any(axis=1) & ((states.finger != LET_GO).sum(axis=1) == 1)
+    return np.asarray(alone, dtype=np.float64)
 
 
 def _high_on_low_string(hand: Hand, states: States) -> FloatArray:
@@ -186,9 +188,9 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "the fourth finger curls back"),
         ("fourth finger", "finger", False, _fourth_finger,
          "the weakest finger"),
-        ("open string", "string", False, _open_string,
+        ("open string", "event", False, _open_string_alone,
          "another colour, and no vibrato"),
-        ("open string rings on", "string, per second", True, _open_string,
+        ("open string rings on", "event, per second", True, _open_string_alone,
          "a long open string stands out"),
         ("high on a low string", "strings below the top times positions above third", False,
          _high_on_low_string, "the elbow must come round, and the string speaks late"),

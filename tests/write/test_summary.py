@@ -32,8 +32,8 @@ def test_the_heading_falls_back_on_file_and_instrument(analysis: Analysis) -> No
 def test_it_says_where_the_hand_is(analysis: Analysis) -> None:
     # Events with a finger down: B4, C#5 and B3+G4 in first, D6 in third, Bb4 in half position.
     assert what_it_asks(analysis)[0] == (
-        "The hand is in 1st position for 60 % of the stopped notes and goes to half position and "
-        "3rd position, with one shift."
+        "The hand is in 1st position for 60 % of the stopped notes and goes to half and 3rd "
+        "positions, with one shift."
     )
 
 
@@ -64,7 +64,7 @@ def test_shares_of_certainty_count_notes(analysis: Analysis) -> None:
     assert shares == pytest.approx(
         {Certainty.SURE: 4 / 7, Certainty.LIKELY: 1 / 7, Certainty.OPEN: 2 / 7}
     )
-    assert "57 % is sure, 14 % likely" in what_it_asks(analysis)[-1]
+    assert "57 % is sure, 14 % is likely and 29 % is open" in what_it_asks(analysis)[-1]
 
 
 def test_shares_of_nothing_are_nothing(analysis: Analysis) -> None:

@@ -10,8 +10,9 @@ weights exist; the order of the bases follows the usual learning order and what 
 hard (common practice).
 """
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from operator import attrgetter
 from types import MappingProxyType
 
 from scoretools.hand import gap_letters
@@ -121,7 +122,5 @@ def _certainty(steps: Sequence[Step], moment: Moment) -> Certainty:
 
 
 def _tempo_at(tempi: Sequence[Tempo], event: Event) -> Tempo:
-    for tempo, after in pairwise((*tempi, None)):
-        if tempo is not None and (after is None or after.onset_ql > event.onset_ql):
-            return tempo
-    return tempi[-1]
+    place = bisect_right(tempi, event.onset_ql, key=attrgetter("onset_ql"))
+    return tempi[max(place - 1, 0)]

@@ -37,7 +37,6 @@ __all__ = [
     "gap_letters",
     "gap_words",
     "hand_reach",
-    "is_reach_back",
     "slots_within",
     "stretch_mm",
     "together",
@@ -61,6 +60,8 @@ class SlotKind(StrEnum):
     REACH_BACK = "reach back"
     EXTENDED = "extension"
     CONTRACTED = "contraction"
+    TENTH = "tenth"
+    """Beyond single notes: the upper finger of a wide double stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,8 @@ SLOTS: tuple[Slot, ...] = tuple(
         (4, 5, SlotKind.ORDINARY),
         (4, 6, SlotKind.EXTENDED),
         (4, 7, SlotKind.EXTENDED),
+        (4, 8, SlotKind.TENTH),
+        (4, 9, SlotKind.TENTH),
     )
 )
 """All slots; which of them a hand reaches at a place depends on `Reach`."""
@@ -99,10 +102,10 @@ SLOTS: tuple[Slot, ...] = tuple(
 
 # ── reach ───────────────────────────────────────────────────────────────────────────────────────
 
-STRETCH_LIMIT = 1.3
-"""Widest span offered, as a multiple of the comfortable one. From experience: a fourth finger
-reaching a half step up in first position asks 1.17 of a hand that fits its instrument, a first
-finger reaching back 1.24; a tenth in first position, 1.56, is for large hands only."""
+STRETCH_LIMIT = 1.25
+"""Widest span offered, as a multiple of the comfortable one. CALC: a fourth finger reaching a half
+step up in first position asks 1.17 of a hand that fits its instrument, a first finger reaching
+back 1.24; a tenth in first position, 1.56, is for large hands only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +146,11 @@ def stretch_mm(instrument: Instrument, reach: Reach, home: Offset, low: int, hig
 
 
 def slots_within(
-    instrument: Instrument, reach: Reach, home: Offset, extensions: bool = True
+    instrument: Instrument,
+    reach: Reach,
+    home: Offset,
+    extensions: bool = True,
+    in_chord: bool = False,
 ) -> tuple[Slot, ...]:
     """Slots that a hand reaches from a home, counted from its ordinary frame.
 
@@ -153,16 +160,29 @@ def slots_within(
         Where the hand is, semitones above the nut.
     extensions
         Whether reach back and extensions are offered at all.
+    in_chord
+        Whether several strings sound together: only then does a hand open to a tenth.
     """
     return tuple(
         slot
         for slot in SLOTS
         if home + slot.from_home >= 1
         and (
-            slot.kind not in (SlotKind.REACH_BACK, SlotKind.EXTENDED)
-            or (extensions and _span_of_slot_mm(instrument, home, slot) <= reach.widest_mm)
+            slot.kind not in _STRETCHED
+            or (extensions and _reached(instrument, reach, home, slot, in_chord))
         )
     )
+
+
+_STRETCHED = frozenset({SlotKind.REACH_BACK, SlotKind.EXTENDED, SlotKind.TENTH})
+
+
+def _reached(
+    instrument: Instrument, reach: Reach, home: Offset, slot: Slot, in_chord: bool
+) -> bool:
+    if slot.kind is SlotKind.TENTH and not in_chord:
+        return False
+    return _span_of_slot_mm(instrument, home, slot) <= reach.widest_mm
 
 
 def _span_of_slot_mm(instrument: Instrument, home: Offset, slot: Slot) -> float:
@@ -174,7 +194,7 @@ def _span_of_slot_mm(instrument: Instrument, home: Offset, slot: Slot) -> float:
 # ── several fingers at once ─────────────────────────────────────────────────────────────────────
 
 
-def together(home: Offset, stops: Sequence[Stop], instrument: Instrument, reach: Reach) -> bool:
+def together(stops: Sequence[Stop], instrument: Instrument, reach: Reach) -> bool:
     """Tell whether one hand can hold all these stops down at the same time.
 
     Each on a string of its own; one finger may lie across two neighbouring strings at one place
@@ -216,6 +236,9 @@ _FRAMES = {
     14: "ninth",
     15: "tenth",
     16: "tenth",
+    17: "eleventh",
+    18: "eleventh",
+    19: "twelfth",
 }
 
 
@@ -230,11 +253,6 @@ def frame_name(semitones: int) -> str:
 def gap_letters(gaps: Sequence[int]) -> str:
     """Write gaps in semitones as ``W-H-W``; ``?`` for a gap that has no letter."""
     return "-".join(GAP_LETTERS.get(gap, "?") for gap in gaps)
-
-
-def is_reach_back(gaps: Sequence[int], first_offset: int, home: int) -> bool:
-    """Tell whether a first finger below home stretches the hand beyond a fourth."""
-    return first_offset < home and sum(gaps) > FRAME
 
 
 @lru_cache(maxsize=256)

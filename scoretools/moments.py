@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from scoretools.hand import FRAME, frame_name, gap_letters
-from scoretools.instrument import Instrument, position_label, string_names
+from scoretools.instrument import Instrument, position_label, string_names, usual_home
 from scoretools.model import (
     DemandKind,
     Event,
@@ -75,11 +75,11 @@ def moments(
     found: list[Moment] = []
     for before, span in zip((None, *spans), spans, strict=False):
         if before is not None and span.begins_with == "shift":
-            found += _shift(instrument, steps, before, span)
+            found += _shift(instrument, events, steps, before, span)
         elif before is not None and span.begins_with == "shape change":
             found += _shape_change(instrument, steps, before, span)
         for shape in span.shapes:
-            found += _inside_shape(events, steps, span, shape)
+            found += _inside_shape(instrument, events, steps, span, shape)
         found += _at_once(instrument, steps, span)
     return tuple(sorted(found, key=lambda moment: moment.event))
 
@@ -102,7 +102,11 @@ def _last_stopped(steps: Sequence[Step], span: Span) -> tuple[Stop, ...]:
 
 
 def _shift(
-    instrument: Instrument, steps: Sequence[Step], before: Span, span: Span
+    instrument: Instrument,
+    events: Sequence[Event],
+    steps: Sequence[Step],
+    before: Span,
+    span: Span,
 ) -> Iterator[Moment]:
     event = span.first_event
     left, reached = _last_stopped(steps, before), _stops(steps, event)
@@ -116,11 +120,12 @@ def _shift(
         arrival.string,
         span.position,
         _shift_in_words(instrument, before, span, departure, arrival)
-        + ("" if _stopped(steps, before.last_event) else ", over an open string"),
+        + ("" if _stopped(steps, before.last_event) else ", over an open string")
+        + (", under a slur" if events[event].slurred else ""),
         stops=(departure, arrival),
         from_position=before.position,
         travel=span.home - before.home,
-        factor=1.0 + 0.1 * abs(span.home - before.home),
+        factor=(1.0 + 0.1 * abs(span.home - before.home)) * (1.2 if events[event].slurred else 1.0),
     )
 
 
@@ -182,7 +187,11 @@ def _shape_change(
 
 
 def _inside_shape(
-    events: Sequence[Event], steps: Sequence[Step], span: Span, shape: Shape
+    instrument: Instrument,
+    events: Sequence[Event],
+    steps: Sequence[Step],
+    span: Span,
+    shape: Shape,
 ) -> Iterator[Moment]:
     letters = gap_letters(shape.gaps)
     strain = SHAPE_LOAD.get(letters, 3.0) * (len(shape.known) - 1) / 3
@@ -192,7 +201,7 @@ def _inside_shape(
                 DemandKind.SHAPE, change.event, shape.string, span.position, letters,
                 shape=shape, factor=strain,
             )  # fmt: skip
-        yield from _stretch(span, shape, change)
+        yield from _stretch(instrument, span, shape, change)
         yield from _augmented_second(span, shape, change)
 
 
@@ -221,13 +230,16 @@ def _finger_changes(
                 last, last_letter = stop, note.pitch.letter
 
 
-def _stretch(span: Span, shape: Shape, change: _FingerChange) -> Iterator[Moment]:
+def _stretch(
+    instrument: Instrument, span: Span, shape: Shape, change: _FingerChange
+) -> Iterator[Moment]:
     low, high = shape.known[0], shape.known[-1]
     wide = shape.offsets[high - 1] - shape.offsets[low - 1] - _widest_frame(low, high)
     if wide <= 0 or change.stop.finger not in (low, high):
         return
-    back = change.stop.finger == 1 and change.stop.offset < span.home
-    up = change.stop.finger == high and shape.offsets[0] >= span.home
+    low_first = shape.first_offset < usual_home(instrument, span.position)
+    back = change.stop.finger == 1 and low_first
+    up = change.stop.finger == high and not low_first
     if back or up:
         kind = DemandKind.REACH_BACK if back else DemandKind.EXTENSION
         detail = "first finger reaches back" if back else f"finger {high} reaches up"

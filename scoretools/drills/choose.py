@@ -72,11 +72,13 @@ def choose(
     chosen: list[Drill] = []
     minutes = 0
     for group in _groups(demands, player):
-        drill = _drill(instrument, events, demands, group, whole)
-        if not drill.forms or (chosen and minutes + drill.minutes > player.minutes_per_day):
+        asked = max(MINUTES[demands[index].kind] for index in group.demands)
+        if chosen and minutes + asked > player.minutes_per_day:
             continue
-        chosen.append(drill)
-        minutes += drill.minutes
+        drill = _drill(instrument, events, demands, group, whole)
+        if drill.forms:
+            chosen.append(drill)
+            minutes += drill.minutes
     return _in_order(chosen)
 
 
@@ -157,6 +159,9 @@ def _rank(gaps: str) -> int:
 SLOWEST_PER_MINUTE = 40
 """Notes a minute below which a drill is not counted."""
 
+FASTEST_PER_MINUTE = 600
+"""Notes a minute beyond which a finger drill makes no sense: ten a second (common practice)."""
+
 
 def _drill(
     instrument: Instrument,
@@ -169,7 +174,8 @@ def _drill(
     lead = _lead(served)
     forms = tuple(_forms(instrument, events, served))
     fastest = max(served, key=lambda demand: demand.notes_per_s)
-    goal = max(SLOWEST_PER_MINUTE, round(fastest.notes_per_s * 15) * 4)
+    goal = round(min(fastest.notes_per_s * 60, FASTEST_PER_MINUTE) / 4) * 4
+    goal = max(SLOWEST_PER_MINUTE, goal)
     return Drill(
         index=0,
         title=_title(instrument, lead),

@@ -133,8 +133,14 @@ def _words_of_shift(demand: Demand, left: PositionNumber) -> dict[str, _Meaning]
 
 # ── checks ──────────────────────────────────────────────────────────────────────────────────────
 
-_CHECKS = ((0, "unison"), (12, "octave"), (-12, "octave"), (-5, "fourth"))
-_SIXTH = (9, "sixth")
+_CHECKS = (
+    (0, 0, "unison"),
+    (12, 7, "octave"),
+    (-12, -7, "octave"),
+    (-5, -3, "fourth"),
+    (9, 5, "sixth"),
+)
+"""Semitones and letters above a neighbouring open string, and the interval; the surest first."""
 
 
 def checks(instrument: Instrument, notes: Iterable[DrillNote]) -> tuple[Check, ...]:
@@ -155,8 +161,8 @@ def _check(instrument: Instrument, string: StringIndex, pitch: Pitch) -> Check |
         for near in (string + 1, string - 1)
         if 0 <= near < len(instrument.strings)
     ]
-    for semitones, interval in (*_CHECKS, _SIXTH):
+    for semitones, letters, interval in _CHECKS:
         for against in neighbours:
-            if pitch.midi - against.midi == semitones:
+            if (pitch.midi - against.midi, pitch.letter - against.letter) == (semitones, letters):
                 return Check(pitch, against, interval)
     return None

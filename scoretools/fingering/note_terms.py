@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.states import LET_GO, Hand, States
 from scoretools.hand import FRAME, SLOTS, SlotKind, stretch_mm
-from scoretools.instrument import HIGHEST_POSITION, usual_home
+from scoretools.instrument import HIGHEST_POSITION, homes_of_position, usual_home
 from scoretools.model import Offset, PositionNumber
 
 __all__ = ["NOTE_TERMS", "NoteTerm"]
@@ -51,20 +51,20 @@ def _slot(states: States) -> IntArray:
 def _slot_kinds() -> NDArray[np.int64]:
     """Kind of slot by finger and distance from home (shifted by one), as an index."""
     kinds = list(SlotKind)
-    table = np.full((5, 9), kinds.index(SlotKind.ORDINARY), dtype=np.int64)
+    table = np.full((5, 11), kinds.index(SlotKind.ORDINARY), dtype=np.int64)
     for slot in SLOTS:
         table[slot.finger, slot.from_home + 1] = kinds.index(slot.kind)
     return table
 
 
-def _count_kind(kind: SlotKind) -> Callable[[Hand, States], FloatArray]:
-    wanted = list(SlotKind).index(kind)
+def _count_kind(*kinds: SlotKind) -> Callable[[Hand, States], FloatArray]:
+    wanted = [list(SlotKind).index(kind) for kind in kinds]
 
     def measure(hand: Hand, states: States) -> FloatArray:
         stopped = _stopped(states)
         slot = np.where(stopped, _slot(states), 0)
-        found = _slot_kinds()[np.maximum(states.finger, 0), slot + 1] == wanted
-        return np.asarray((found & stopped).sum(axis=1), dtype=np.float64)
+        found = _slot_kinds()[np.maximum(states.finger, 0), slot + 1]
+        return np.asarray((np.isin(found, wanted) & stopped).sum(axis=1), dtype=np.float64)
 
     return measure
 
@@ -83,7 +83,9 @@ def _even_position(hand: Hand, states: States) -> FloatArray:
 
 
 def _beyond_ceiling(hand: Hand, states: States) -> FloatArray:
-    return np.asarray(np.maximum(states.position - hand.ceiling, 0), dtype=np.float64)
+    # By place, not by name, so that nothing is gained by naming a high hand low.
+    highest = homes_of_position(hand.ceiling)[-1]
+    return np.asarray(np.maximum(states.home - highest, 0), dtype=np.float64)
 
 
 def _hand_off_place(hand: Hand, states: States) -> FloatArray:
@@ -109,7 +111,7 @@ def _stretch_cm(hand: Hand, states: States) -> FloatArray:
 @cache
 def _stretches_cm(hand: Hand) -> FloatArray:
     """Stretch by home, lowest slot (from −1) and highest slot (from the frame's end), cm."""
-    table = np.zeros((_HOMES, 2, 4))
+    table = np.zeros((_HOMES, 2, 5))
     for home, low, high in np.ndindex(*table.shape):
         span = (Offset(home), low - 1, high + FRAME)
         table[home, low, high] = stretch_mm(hand.instrument, hand.reach, *span) / 10.0
@@ -172,13 +174,13 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "the hand leaves its rest against the neck's end"),
         ("even position", "event", False, _even_position,
          "second, fourth and sixth position lack the fingering patterns learnt first"),
-        ("beyond the ceiling", "position", False, _beyond_ceiling,
+        ("beyond the ceiling", "semitone", False, _beyond_ceiling,
          "the player does not go there yet"),
         ("hand off its place", "semitone", False, _hand_off_place,
          "a hand a half step lower or higher than usual has lost its landmarks"),
         ("reach back", "finger", False, _count_kind(SlotKind.REACH_BACK),
          "the first finger leaves the frame while the hand stays"),
-        ("extension", "finger", False, _count_kind(SlotKind.EXTENDED),
+        ("extension", "finger", False, _count_kind(SlotKind.EXTENDED, SlotKind.TENTH),
          "a finger leaves the frame upwards"),
         ("stretch", "cm beyond the comfortable span", False, _stretch_cm,
          "small on a high place or a large hand, hard on a low place"),

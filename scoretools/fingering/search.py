@@ -29,7 +29,7 @@ from scoretools.model import (
     Step,
 )
 
-__all__ = ["BROKEN_MARK", "Fingering", "Passes", "best_path", "finger", "run_passes"]
+__all__ = ["BROKEN_MARK", "Fingering", "Passes", "finger", "run_passes"]
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -62,6 +62,8 @@ class Passes:
     """Least cost up to and including each state."""
     backward: tuple[IntArray, ...]
     """Least cost of all that follows each state."""
+    path: tuple[int, ...]
+    """The cheapest complete fingering: one row for each moment."""
 
 
 def finger(
@@ -87,8 +89,7 @@ def finger(
         return Fingering((nothing,) * len(events), 0.0, none_broken, trellis.unplayable)
     table = step_tables(trellis)
     passes = run_passes(trellis, table)
-    path = best_path(trellis, passes, table)
-    return _as_fingering(trellis, passes, path, events)
+    return _as_fingering(trellis, passes, passes.path, events)
 
 
 # ── passes ──────────────────────────────────────────────────────────────────────────────────────
@@ -97,31 +98,26 @@ def finger(
 def run_passes(trellis: Trellis, table: Table) -> Passes:
     """Run both passes over a graph of at least one moment."""
     moments = trellis.moments
+    least = np.minimum.reduce
     own = tuple(_own(moment) for moment in moments)
     forward = [own[0]]
     for index in range(1, len(moments)):
-        reached = (forward[-1][:, None] + table(index)).min(axis=0)
-        forward.append(reached + own[index])
+        forward.append(least(forward[-1][:, None] + table(index), axis=0) + own[index])
     ahead = np.zeros(len(own[-1]), dtype=np.int64)
     backward = [ahead]
+    row = int(forward[-1].argmin())
+    rows = [row]
     for index in range(len(moments) - 1, 0, -1):
-        ahead = (table(index) + (own[index] + ahead)[None, :]).min(axis=1)
+        steps = table(index)
+        row = int((forward[index - 1] + steps[:, row]).argmin())
+        rows.append(row)
+        ahead = least(steps + (own[index] + ahead), axis=1)
         backward.append(ahead)
-    return Passes(own, tuple(forward), tuple(reversed(backward)))
+    return Passes(own, tuple(forward), tuple(reversed(backward)), tuple(reversed(rows)))
 
 
 def _own(moment: Moment) -> IntArray:
     return moment.kind.costs.lasting(moment.seconds) + BROKEN_MARK * moment.kind.broken
-
-
-def best_path(trellis: Trellis, passes: Passes, table: Table) -> tuple[int, ...]:
-    """Follow the cheapest complete fingering; one row for each moment."""
-    row = int(passes.forward[-1].argmin())
-    rows = [row]
-    for index in range(len(trellis.moments) - 1, 0, -1):
-        row = int((passes.forward[index - 1] + table(index)[:, row]).argmin())
-        rows.append(row)
-    return tuple(reversed(rows))
 
 
 # ── result ──────────────────────────────────────────────────────────────────────────────────────

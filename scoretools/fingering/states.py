@@ -210,16 +210,16 @@ def _order(row: _Row) -> tuple[int, int, tuple[tuple[int, int], ...], bool]:
 def _rows(
     hand: Hand, notes: tuple[Sounding, ...], ceiling: PositionNumber, extensions: bool
 ) -> Iterator[_Row]:
-    for home, positions, fingers in _places_of(hand, ceiling, extensions):
+    for home, positions, fingers in _places_of(hand, ceiling, extensions, len(notes) > 1):
         columns = [_stops_of(hand, note, fingers) for note in notes]
-        for stops, broken in _combined(hand, home, columns):
+        for stops, broken in _combined(hand, columns):
             for position in positions:
                 yield home, position, stops, broken
 
 
 @lru_cache(64)
 def _places_of(
-    hand: Hand, ceiling: PositionNumber, extensions: bool
+    hand: Hand, ceiling: PositionNumber, extensions: bool, in_chord: bool
 ) -> tuple[tuple[Offset, tuple[PositionNumber, ...], dict[int, list[int]]], ...]:
     """List every home with its positions and the fingers that reach each place from it."""
     homes: dict[Offset, list[PositionNumber]] = {}
@@ -228,14 +228,14 @@ def _places_of(
         for home in homes_of_position(position):
             homes.setdefault(home, []).append(position)
     return tuple(
-        (home, tuple(positions), _fingers_at(hand, home, extensions))
+        (home, tuple(positions), _fingers_at(hand, home, extensions, in_chord))
         for home, positions in sorted(homes.items())
     )
 
 
-def _fingers_at(hand: Hand, home: Offset, extensions: bool) -> dict[int, list[int]]:
+def _fingers_at(hand: Hand, home: Offset, extensions: bool, in_chord: bool) -> dict[int, list[int]]:
     places: dict[int, list[int]] = {}
-    for slot in slots_within(hand.instrument, hand.reach, home, extensions):
+    for slot in slots_within(hand.instrument, hand.reach, home, extensions, in_chord):
         places.setdefault(home + slot.from_home, []).append(slot.finger)
     return places
 
@@ -259,7 +259,7 @@ def _places(interval: int, natural_harmonic: bool) -> tuple[int, ...]:
 
 
 def _combined(
-    hand: Hand, home: Offset, columns: list[list[tuple[int, int, int]]]
+    hand: Hand, columns: list[list[tuple[int, int, int]]]
 ) -> Iterator[tuple[tuple[tuple[int, int, int], ...], bool]]:
     if len(columns) == 1:
         yield from (((stop,), False) for stop in columns[0])
@@ -274,12 +274,12 @@ def _combined(
             or all(stop[0] != other[0] or other[1] == LET_GO for other in stops)
         ]
     for stops in chosen:
-        how = _how_played(hand, home, stops)
+        how = _how_played(hand, stops)
         if how is not None:
             yield stops, how
 
 
-def _how_played(hand: Hand, home: Offset, columns: tuple[tuple[int, int, int], ...]) -> bool | None:
+def _how_played(hand: Hand, columns: tuple[tuple[int, int, int], ...]) -> bool | None:
     """Tell whether a chord is taken at once (False), broken (True), or not at all (None)."""
     stops = sorted(
         (
@@ -291,12 +291,12 @@ def _how_played(hand: Hand, home: Offset, columns: tuple[tuple[int, int, int], .
     )
     if len(stops) > 1 and stops[-1].string - stops[0].string != len(stops) - 1:
         return None  # the bow cannot leave out a string between two others
-    if together(home, stops, hand.instrument, hand.reach):
+    if together(stops, hand.instrument, hand.reach):
         return False
     if len(stops) < 3:
         return None
     halves = (stops[:2], stops[-2:])
-    if all(together(home, half, hand.instrument, hand.reach) for half in halves):
+    if all(together(half, hand.instrument, hand.reach) for half in halves):
         return True
     return None
 

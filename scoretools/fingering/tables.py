@@ -6,7 +6,6 @@ length runs in bounded memory.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
@@ -31,8 +30,8 @@ _PAIRS_AT_ONCE = 400_000
 """Pairs of states priced in one go."""
 _PAIRS_KEPT = 8_000_000
 """Pairs of states kept priced."""
-_TABLES_KEPT = 2048
-"""Tables kept ready in their context."""
+_ENTRIES_KEPT = 40_000_000
+"""Costs kept ready in their context, over all tables."""
 
 _Way = tuple[Kind, Kind, tuple[tuple[int, int], ...]]
 """Two kinds of event in a row, and the columns that are one held note."""
@@ -41,16 +40,26 @@ _Way = tuple[Kind, Kind, tuple[tuple[int, int], ...]]
 def step_tables(trellis: Trellis) -> Table:
     """Give access to the step tables of a graph."""
     priced: dict[_Way, StepCosts] = {}
-
-    @lru_cache(_TABLES_KEPT)
-    def table(way: _Way, context: Context) -> CostArray:
-        return priced[way].within(context)
+    numbers: dict[tuple[_Way, Context], int] = {}
+    number_of = [-1] + [
+        numbers.setdefault((_way(trellis, index), trellis.moments[index].context), len(numbers))
+        for index in range(1, len(trellis.moments))
+    ]
+    tables: list[CostArray | None] = [None] * len(numbers)
+    room = _ENTRIES_KEPT
 
     def leading_to(index: int) -> CostArray:
-        way = _way(trellis, index)
-        if way not in priced:
-            _price_stretch(trellis, index, priced)
-        return table(way, trellis.moments[index].context)
+        nonlocal room
+        table = tables[number_of[index]]
+        if table is None:
+            way = _way(trellis, index)
+            if way not in priced:
+                _price_stretch(trellis, index, priced)
+            table = priced[way].within(trellis.moments[index].context)
+            if room > 0:
+                room -= table.size
+                tables[number_of[index]] = table
+        return table
 
     return leading_to
 

@@ -227,10 +227,11 @@ def as_csv(table: pd.DataFrame) -> str:
 
 
 def _harmless(cell: object) -> object:
-    """Put an apostrophe before what a spreadsheet would take for a formula."""
-    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")):
-        return f"'{cell}"
-    return cell
+    """Put an apostrophe before what a spreadsheet would take for a formula; end lines one way."""
+    if not isinstance(cell, str):
+        return cell
+    text = cell.replace("\r\n", "\n").replace("\r", "\n")
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\n")) else text
 
 
 def _joined(words: Sequence[str], joins: Sequence[str]) -> str:

@@ -16,7 +16,6 @@ from scoretools.fingering.cost import FORBIDDEN, POINT, step_costs
 from scoretools.fingering.search import (
     BROKEN_MARK,
     Fingering,
-    best_path,
     finger,
     run_passes,
 )
@@ -246,7 +245,7 @@ def test_equal_to_brute_force(part: tuple[Event, ...]) -> None:
     passes = run_passes(trellis, table)
     best = min(costs.values())
     assert int(passes.forward[-1].min()) == best
-    assert costs[best_path(trellis, passes, table)] == best
+    assert costs[passes.path] == best
     for place, size in enumerate(sizes):
         through = passes.forward[place] + passes.backward[place]
         for row in range(size):
@@ -306,7 +305,7 @@ def test_equal_to_shortest_path_of_a_graph_library(seed: int) -> None:
     passes = run_passes(trellis, table)
     assert int(passes.forward[-1].min()) == nx.dijkstra_path_length(graph, "start", "end")
     # Every margin is the price of a detour: the same graph without the chosen string and finger.
-    path = best_path(trellis, passes, table)
+    path = passes.path
     found = finger(hand(3), WEIGHTS, part)
     for place in range(0, len(path), 17):
         moment = trellis.moments[place]

@@ -230,7 +230,7 @@ def test_no_cell_ever_begins_a_formula(texts: list[str]) -> None:
     rows = list(csv.reader(io.StringIO(written, newline="")))[1:]
     assert len(rows) == len(texts)
     for (cell, _), text in zip(rows, texts, strict=True):
-        assert cell[:1] not in tuple("=+-@\t")
+        assert cell[:1] not in tuple("=+-@\t\n")
         assert cell in (text, f"'{text}")
 
 

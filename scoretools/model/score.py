@@ -7,11 +7,14 @@ from typing import NewType
 
 __all__ = [
     "NO_MARKS",
+    "NO_WORDS",
     "Address",
     "Continuation",
+    "Divided",
     "Event",
     "Finger",
     "Harmonic",
+    "Join",
     "Key",
     "Marks",
     "Measure",
@@ -19,12 +22,15 @@ __all__ = [
     "NoteRef",
     "Notice",
     "Offset",
+    "Ornament",
+    "OrnamentKind",
     "Part",
     "Pitch",
     "PositionNumber",
     "PrintedString",
     "StringIndex",
     "Tempo",
+    "Words",
 ]
 
 StringIndex = NewType("StringIndex", int)
@@ -115,10 +121,63 @@ class Marks:
     """Whether the open string is asked for."""
     harmonic: Harmonic | None = None
     """Kind of harmonic, none for an ordinary note."""
+    position: PositionNumber | None = None
+    """Position printed in words at or over the note, such as ``3rd pos.``."""
+    substitute: Finger | None = None
+    """Finger that takes over while the note sounds."""
+    thumb: bool = False
+    """Whether the thumb is asked for, which violin and viola do not use."""
+    left_hand_pizzicato: bool = False
+    """Whether a finger of the left hand plucks the note."""
 
 
 NO_MARKS = Marks()
 """Nothing printed; shared, since most notes carry nothing."""
+
+
+class OrnamentKind(StrEnum):
+    """What a note does beside sounding its own pitch."""
+
+    TRILL = "trill"
+    MORDENT = "mordent"
+    TURN = "turn"
+    TREMOLO = "tremolo"
+    """A tremolo between two written notes; each carries the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ornament:
+    """A trill, mordent, turn or two-note tremolo: other pitches that must lie under the hand."""
+
+    kind: OrnamentKind
+    """Which it is."""
+    others: tuple[Pitch, ...]
+    """The pitches it uses beside the note's own, lowest first, as they sound."""
+
+
+class Divided(StrEnum):
+    """What words say about several notes in one part."""
+
+    DIVIDED = "div."
+    UNISON = "unis."
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words in force at an event."""
+
+    string: PrintedString | None = None
+    """String asked for, such as by ``sul G``, 1 = highest."""
+    stay: bool = False
+    """Whether the hand is to stay where it is (``restez``)."""
+    pizzicato: bool = False
+    """Whether the part is plucked here."""
+    divided: Divided | None = None
+    """Whether several notes are shared among players, as far as words say."""
+
+
+NO_WORDS = Words()
+"""No words in force; shared, since most events stand under none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +228,10 @@ class Note:
     """Where it stands in the document."""
     continuations: tuple[Continuation, ...] = ()
     """Tied notes that prolong it, in order."""
+    ornament: Ornament | None = None
+    """Trill, mordent, turn or two-note tremolo on it."""
+    glides: bool = False
+    """Whether a glissando or slide leads from it to the next note of its voice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +270,20 @@ class Event:
     """Whether its notes are grace notes."""
     slurred: bool
     """Whether a slur joins it to the event before."""
+    words: Words = NO_WORDS
+    """Words in force."""
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A place where the music does not go on to the next bar printed: a repeat, ending, da capo."""
+
+    from_measure: int
+    """Index of the bar it leaves, at its end."""
+    to_measure: int
+    """Index of the bar it goes to, at its beginning."""
+    kind: str
+    """``repeat``, ``ending``, ``da capo``, ``dal segno`` or ``to coda``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,3 +358,5 @@ class Part:
     """Tempi in order; the first stands at 0."""
     notices: tuple[Notice, ...]
     """What the reader skipped or assumed."""
+    joins: tuple[Join, ...] = ()
+    """Repeats and jumps, in the order of the bars they leave; the notes stand as written."""

@@ -9,8 +9,8 @@ from scoretools.demands import gather
 from scoretools.drills.choose import choose
 from scoretools.errors import PlayerError
 from scoretools.fingering.ceiling import ceiling_from_notes
+from scoretools.fingering.rows import Hand
 from scoretools.fingering.search import Fingering, finger
-from scoretools.fingering.states import Hand
 from scoretools.fingering.weights import Weights, weights_for
 from scoretools.hand import Reach, hand_reach
 from scoretools.instrument import Instrument, instrument, ordinal, position_label, string_names

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 
-from scoretools.fingering.states import Hand, broken_marks, candidates, sounding
+from scoretools.fingering.rows import Hand
+from scoretools.fingering.states import broken_marks, candidates, soundings
 from scoretools.hand import Reach, slots_within
 from scoretools.instrument import HIGHEST_POSITION, Instrument, usual_home
-from scoretools.model import Event, Marks, Note, PositionNumber
+from scoretools.model import NO_MARKS, Event, Note, PositionNumber
 
 __all__ = ["RUNGS", "ceiling_from_notes"]
 
@@ -33,7 +34,7 @@ def ceiling_from_notes(
     top = max(pitches, default=instrument.strings[0].midi) - instrument.strings[-1].midi
     rung = next((r for r in RUNGS if top <= _highest_stop(instrument, reach, r)), RUNGS[-1])
     if use_marks:
-        marked = {(sounding(n), n.marks): n for n in notes if n.marks != Marks()}
+        marked = {(soundings((n,)), n.marks): n for n in notes if n.marks != NO_MARKS}
         rung = max((rung, *_rungs_of_marks(instrument, reach, marked.values(), rung)))
     return rung
 
@@ -48,7 +49,7 @@ def _rungs_of_marks(
 ) -> Iterable[PositionNumber]:
     for note in marked:
         full = Hand(instrument, reach, HIGHEST_POSITION)
-        states = candidates(full, (sounding(note),), (note.marks,))
+        states = candidates(full, soundings((note,)), (note.marks,))
         if states is None:
             continue
         honoured = states.position[broken_marks(full, states, (note.marks,)) == 0]

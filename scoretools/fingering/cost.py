@@ -4,14 +4,15 @@ Costs are whole thousandths of a point, so that sums do not depend on their orde
 fingerings are equal to the last digit.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoretools.fingering.note_terms import NOTE_TERMS
-from scoretools.fingering.states import Hand, States
+from scoretools.fingering.rows import Hand
+from scoretools.fingering.states import States
 from scoretools.fingering.step_terms import STEP_TERMS, Pairs, Units, When, held_note_moves
 from scoretools.fingering.weights import Weights
 
@@ -55,6 +56,10 @@ class Context:
     """Haste in sixteenths, 0 to 16."""
     rest: bool
     """Whether silence comes between."""
+    glides: bool = False
+    """Whether a slide or glissando is written between them."""
+    stays: bool = False
+    """Whether a word asks the hand to stay."""
 
 
 def haste(seconds: float) -> int:
@@ -129,6 +134,10 @@ class StepCosts:
     """Points more at full haste."""
     unbroken: Units
     """Points more where no rest comes between."""
+    gliding: Units
+    """Points more where a slide is written."""
+    staying: Units
+    """Points more where the hand is asked to stay."""
     forbidden: NDArray[np.bool_] | None
     """Where no hand can go; none where every step is open."""
 
@@ -139,6 +148,10 @@ class StepCosts:
             points += self.slurred
         if not context.rest:
             points += self.unbroken
+        if context.glides:
+            points += self.gliding
+        if context.stays:
+            points += self.staying
         points *= POINT
         units = np.rint(points).astype(np.int32)
         if self.forbidden is None:
@@ -152,6 +165,8 @@ class StepCosts:
             self.slurred[rows].reshape(shape),
             self.hasty[rows].reshape(shape),
             self.unbroken[rows].reshape(shape),
+            self.gliding[rows].reshape(shape),
+            self.staying[rows].reshape(shape),
             None if self.forbidden is None else self.forbidden[rows].reshape(shape),
         )
 
@@ -168,27 +183,29 @@ def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
         slurred=sums[When.SLURRED],
         hasty=sums[When.HASTE],
         unbroken=sums[When.UNBROKEN],
+        gliding=sums[When.GLIDING],
+        staying=sums[When.STAYING],
         forbidden=held_note_moves(pairs) if pairs.kept.any() else None,
     )
 
 
 def step_items(
-    weights: Weights, pairs: Pairs, slurred: FloatArray, hasty: FloatArray, unbroken: FloatArray
+    weights: Weights, pairs: Pairs, contexts: Sequence[Context]
 ) -> Mapping[str, FloatArray]:
     """Itemise the step terms of listed pairs, one step a row, in points.
 
     Parameters
     ----------
-    slurred, unbroken
-        (n,) 1 where the context holds, else 0.
-    hasty
-        (n,) haste from 0 to 1.
+    contexts
+        The context of each step.
     """
     scale = {
-        When.ALWAYS: np.ones_like(slurred),
-        When.SLURRED: slurred,
-        When.HASTE: hasty,
-        When.UNBROKEN: unbroken,
+        When.ALWAYS: np.ones(len(contexts)),
+        When.SLURRED: np.array([float(context.slurred) for context in contexts]),
+        When.HASTE: np.array([context.haste / HASTE_STEPS for context in contexts]),
+        When.UNBROKEN: np.array([float(not context.rest) for context in contexts]),
+        When.GLIDING: np.array([float(context.glides) for context in contexts]),
+        When.STAYING: np.array([float(context.stays) for context in contexts]),
     }
     return {
         term.name: weights.step[term.name] * term.measure(pairs) * scale[term.when]

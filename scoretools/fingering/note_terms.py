@@ -11,7 +11,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.states import LET_GO, Hand, States
+from scoretools.fingering.rows import LET_GO, Hand
+from scoretools.fingering.states import States
 from scoretools.hand import FRAME, SLOTS, SlotKind, stretch_mm
 from scoretools.instrument import HIGHEST_POSITION, homes_of_position, usual_home
 from scoretools.model import Offset, PositionNumber

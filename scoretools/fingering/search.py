@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.cost import HASTE_STEPS, POINT, note_items, step_items
-from scoretools.fingering.states import Hand, States, stacked
+from scoretools.fingering.cost import POINT, note_items, step_items
+from scoretools.fingering.rows import Hand
+from scoretools.fingering.states import States, stacked
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.tables import Table, step_tables
 from scoretools.fingering.trellis import Kind, Moment, Trellis, build
@@ -266,11 +267,4 @@ def _step_items(
         pitch,
         np.zeros((pitch[0].shape[1], pitch[1].shape[1]), dtype=np.bool_),
     )
-    contexts = [moments[i].context for i in indices]
-    return step_items(
-        trellis.weights,
-        pairs,
-        slurred=np.array([float(context.slurred) for context in contexts]),
-        hasty=np.array([context.haste / HASTE_STEPS for context in contexts]),
-        unbroken=np.array([float(not context.rest) for context in contexts]),
-    )
+    return step_items(trellis.weights, pairs, [moments[i].context for i in indices])

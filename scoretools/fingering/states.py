@@ -8,81 +8,30 @@ Rows are ordered by home, then position, then strings from the highest down, the
 two fingerings cost the same, the search takes the earlier row.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.hand import Reach, slots_within, together
-from scoretools.instrument import (
-    HIGHEST_POSITION,
-    Instrument,
-    from_printed_string,
-    homes_of_position,
-)
+from scoretools.fingering.rows import LET_GO, Hand, How, Row, Sounding, rows_of
+from scoretools.instrument import HIGHEST_POSITION, from_printed_string
 from scoretools.model import (
+    NO_MARKS,
     Finger,
     Harmonic,
     Marks,
     Note,
     Offset,
-    PositionNumber,
+    OrnamentKind,
     Stop,
     StringIndex,
 )
 
-__all__ = [
-    "LET_GO",
-    "Hand",
-    "IntArray",
-    "Sounding",
-    "States",
-    "broken_marks",
-    "candidates",
-    "sounding",
-    "stacked",
-]
-
-LET_GO = -1
-"""Finger of a held note that is released before its written end."""
-
-_NODES = {12: (12,), 19: (7, 19), 24: (5, 24), 28: (4, 9, 16)}
-"""Where to touch a string (semitones above it) so that it sounds so many semitones above it.
-Source: the harmonic series; the touched place of the n-th partial divides the string by n."""
-
-_TOUCHING_PLACES = frozenset(place for places in _NODES.values() for place in places)
+__all__ = ["IntArray", "States", "broken_marks", "candidates", "soundings", "stacked"]
 
 IntArray = NDArray[np.int16]
-
-
-class Sounding(NamedTuple):
-    """What the states of an event depend on, of one of its notes."""
-
-    midi: int
-    """Pitch."""
-    letter: int
-    """Letter, in letters above C of octave 0."""
-    natural_harmonic: bool
-    """Whether it is to be touched, not stopped."""
-    held: bool
-    """Whether it was struck before."""
-
-
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """The hand that plays: instrument, reach, and how high it goes."""
-
-    instrument: Instrument
-    """The instrument."""
-    reach: Reach
-    """How far fingers 1 and 4 span."""
-    ceiling: PositionNumber
-    """Highest position offered freely; higher ones only for what cannot be played below."""
-    extensions: bool = True
-    """Whether stretched fingers are offered where there is another way."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,7 +52,7 @@ class States:
     """(n, k) the finger that the note's letter would take in this position; the finger itself
     where no letter counts (open strings, harmonics, released notes)."""
     touched: NDArray[np.bool_]
-    """(n, k) whether the string is touched, not stopped: a natural harmonic."""
+    """(n, k) whether the string is touched, not stopped: a harmonic."""
     broken: NDArray[np.bool_]
     """(n,) whether a chord is played two and two."""
 
@@ -141,10 +90,49 @@ def stacked(states: Sequence[States]) -> States:
     )
 
 
-def sounding(note: Note, held: bool = False) -> Sounding:
-    """Reduce a note to what its states depend on."""
-    natural = note.marks.harmonic in (Harmonic.NATURAL, Harmonic.NATURAL_TOUCHING)
-    return Sounding(note.pitch.midi, note.pitch.letter, natural, held)
+def soundings(notes: Sequence[Note], held: Sequence[Note] = ()) -> tuple[Sounding, ...]:
+    """Reduce the notes of an event to what its states depend on.
+
+    Parameters
+    ----------
+    notes
+        Struck notes, lowest first.
+    held
+        Notes struck before that still sound.
+    """
+    base = next((note for note in notes if note.marks.harmonic is Harmonic.ARTIFICIAL_BASE), None)
+    return (
+        *(_sounding(note, base, held=False) for note in notes),
+        *(_sounding(note, None, held=True) for note in held),
+    )
+
+
+_TOUCHED_FOURTH = 5
+_SOUNDS_ABOVE = 24
+"""An artificial harmonic touched a fourth above its stopped note sounds two octaves above it.
+Source: the harmonic series, fourth partial."""
+
+_NATURAL = (Harmonic.NATURAL, Harmonic.NATURAL_TOUCHING)
+_ARTIFICIAL_ABOVE = (Harmonic.ARTIFICIAL_TOUCHING, Harmonic.ARTIFICIAL_SOUNDING)
+_ARTIFICIAL_ALONE = (Harmonic.ARTIFICIAL, Harmonic.ARTIFICIAL_SOUNDING)
+
+
+def _sounding(note: Note, base: Note | None, held: bool) -> Sounding:
+    midi, letter, kind = note.pitch.midi, note.pitch.letter, note.marks.harmonic
+    if kind in _NATURAL:
+        return Sounding(midi, letter, How.NATURAL_HARMONIC, held)
+    if base is not None and note is not base and kind in _ARTIFICIAL_ABOVE:
+        touching = kind is Harmonic.ARTIFICIAL_TOUCHING
+        touched = midi if touching else base.pitch.midi + _TOUCHED_FOURTH
+        return Sounding(touched, letter, How.ARTIFICIAL_TOUCH, held)
+    if kind is Harmonic.ARTIFICIAL_BASE:
+        return Sounding(midi, letter, How.ARTIFICIAL_BASE, held)
+    if kind in _ARTIFICIAL_ALONE:
+        return Sounding(midi - _SOUNDS_ABOVE, letter - 14, How.ARTIFICIAL_BASE, held)
+    beside: tuple[int, ...] = ()
+    if note.ornament and note.ornament.kind is not OrnamentKind.TREMOLO and not held:
+        beside = tuple(other.midi for other in note.ornament.others)
+    return Sounding(midi, letter, How.STOPPED, held, beside)
 
 
 @lru_cache(4096)
@@ -167,10 +155,13 @@ def candidates(hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...]
         None when no hand can play the event: a pitch outside the instrument, or a chord beyond
         reach.
     """
-    rows = list(_rows(hand, notes, hand.ceiling, hand.extensions))
+    rows = list(rows_of(hand, notes, hand.ceiling, hand.extensions))
     if not rows:
-        rows = list(_rows(hand, notes, HIGHEST_POSITION, True))
-    if rows and any(mark != Marks() for mark in marks):
+        rows = list(rows_of(hand, notes, HIGHEST_POSITION, True))
+    if not rows and any(note.beside for note in notes):
+        # An ornament that does not lie under the hand must not make its note unplayable.
+        return candidates(hand, tuple(note._replace(beside=()) for note in notes), marks)
+    if rows and any(mark != NO_MARKS for mark in marks):
         states = _as_states(hand, notes, rows)
         if broken_marks(hand, states, marks).min():
             rows += _rows_that_honour(hand, notes, marks, have=set(rows))
@@ -178,7 +169,7 @@ def candidates(hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...]
 
 
 def broken_marks(hand: Hand, states: States, marks: Iterable[Marks]) -> NDArray[np.int64]:
-    """Count, for each state, the printed fingers, strings and open strings it does not honour."""
+    """Count, for each state, the printed fingers, strings and positions it does not honour."""
     broken = np.zeros(len(states), dtype=np.int64)
     for column, mark in enumerate(marks):
         finger = states.finger[:, column]
@@ -188,6 +179,8 @@ def broken_marks(hand: Hand, states: States, marks: Iterable[Marks]) -> NDArray[
             broken += finger != 0
         if mark.string is not None:
             broken += states.string[:, column] != _string_or_none(hand, mark)
+        if mark.position is not None:
+            broken += (states.position != mark.position) & (finger > 0)
     return broken
 
 
@@ -196,122 +189,28 @@ def _string_or_none(hand: Hand, mark: Marks) -> int:
     return -1 if index is None else index
 
 
-# ── rows ────────────────────────────────────────────────────────────────────────────────────────
-
-_Row = tuple[int, int, tuple[tuple[int, int, int], ...], bool]
-"""Home, position, (string, finger, offset) of each column, broken."""
+_TOUCHED = (How.NATURAL_HARMONIC, How.ARTIFICIAL_TOUCH)
 
 
-def _order(row: _Row) -> tuple[int, int, tuple[tuple[int, int], ...], bool]:
+# ── as arrays ───────────────────────────────────────────────────────────────────────────────────
+
+
+def _order(row: Row) -> tuple[int, int, tuple[tuple[int, int], ...], bool]:
     home, position, stops, broken = row
     return home, position, tuple((-string, finger) for string, finger, _ in stops), broken
 
 
-def _rows(
-    hand: Hand, notes: tuple[Sounding, ...], ceiling: PositionNumber, extensions: bool
-) -> Iterator[_Row]:
-    for home, positions, fingers in _places_of(hand, ceiling, extensions, len(notes) > 1):
-        columns = [_stops_of(hand, note, fingers) for note in notes]
-        for stops, broken in _combined(hand, columns):
-            for position in positions:
-                yield home, position, stops, broken
-
-
-@lru_cache(64)
-def _places_of(
-    hand: Hand, ceiling: PositionNumber, extensions: bool, in_chord: bool
-) -> tuple[tuple[Offset, tuple[PositionNumber, ...], dict[int, list[int]]], ...]:
-    """List every home with its positions and the fingers that reach each place from it."""
-    homes: dict[Offset, list[PositionNumber]] = {}
-    for number in range(ceiling + 1):
-        position = PositionNumber(number)
-        for home in homes_of_position(position):
-            homes.setdefault(home, []).append(position)
-    return tuple(
-        (home, tuple(positions), _fingers_at(hand, home, extensions, in_chord))
-        for home, positions in sorted(homes.items())
-    )
-
-
-def _fingers_at(hand: Hand, home: Offset, extensions: bool, in_chord: bool) -> dict[int, list[int]]:
-    places: dict[int, list[int]] = {}
-    for slot in slots_within(hand.instrument, hand.reach, home, extensions, in_chord):
-        places.setdefault(home + slot.from_home, []).append(slot.finger)
-    return places
-
-
-def _stops_of(
-    hand: Hand, note: Sounding, fingers: dict[int, list[int]]
-) -> list[tuple[int, int, int]]:
-    stops = [(0, LET_GO, 0)] if note.held else []
-    for string, open_pitch in enumerate(hand.instrument.strings):
-        for place in _places(note.midi - open_pitch.midi, note.natural_harmonic):
-            if place == 0:
-                stops.append((string, 0, 0))
-            stops += [(string, finger, place) for finger in fingers.get(place, ())]
-    return stops
-
-
-def _places(interval: int, natural_harmonic: bool) -> tuple[int, ...]:
-    if not natural_harmonic:
-        return (interval,)
-    return _NODES.get(interval, (interval,) if interval in _TOUCHING_PLACES else ())
-
-
-def _combined(
-    hand: Hand, columns: list[list[tuple[int, int, int]]]
-) -> Iterator[tuple[tuple[tuple[int, int, int], ...], bool]]:
-    if len(columns) == 1:
-        yield from (((stop,), False) for stop in columns[0])
-        return
-    chosen: list[tuple[tuple[int, int, int], ...]] = [()]
-    for column in columns:
-        chosen = [
-            (*stops, stop)
-            for stops in chosen
-            for stop in column
-            if stop[1] == LET_GO
-            or all(stop[0] != other[0] or other[1] == LET_GO for other in stops)
-        ]
-    for stops in chosen:
-        how = _how_played(hand, stops)
-        if how is not None:
-            yield stops, how
-
-
-def _how_played(hand: Hand, columns: tuple[tuple[int, int, int], ...]) -> bool | None:
-    """Tell whether a chord is taken at once (False), broken (True), or not at all (None)."""
-    stops = sorted(
-        (
-            Stop(StringIndex(string), Finger(finger), Offset(offset))
-            for string, finger, offset in columns
-            if finger != LET_GO
-        ),
-        key=lambda stop: stop.string,
-    )
-    if len(stops) > 1 and stops[-1].string - stops[0].string != len(stops) - 1:
-        return None  # the bow cannot leave out a string between two others
-    if together(stops, hand.instrument, hand.reach):
-        return False
-    if len(stops) < 3:
-        return None
-    halves = (stops[:2], stops[-2:])
-    if all(together(half, hand.instrument, hand.reach) for half in halves):
-        return True
-    return None
-
-
 def _rows_that_honour(
-    hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...], have: set[_Row]
-) -> list[_Row]:
-    rows = [row for row in _rows(hand, notes, HIGHEST_POSITION, True) if row not in have]
+    hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...], have: set[Row]
+) -> list[Row]:
+    rows = [row for row in rows_of(hand, notes, HIGHEST_POSITION, True) if row not in have]
     if not rows:
         return []
     honoured = broken_marks(hand, _as_states(hand, notes, rows), marks) == 0
     return [row for row, keep in zip(rows, honoured.tolist(), strict=True) if keep]
 
 
-def _as_states(hand: Hand, notes: tuple[Sounding, ...], rows: list[_Row]) -> States:
+def _as_states(hand: Hand, notes: tuple[Sounding, ...], rows: list[Row]) -> States:
     stops = np.array([row[2] for row in rows], dtype=np.int16).reshape(len(rows), len(notes), 3)
     position = np.array([row[1] for row in rows], dtype=np.int16)
     string, finger = stops[:, :, 0], stops[:, :, 1]
@@ -322,7 +221,7 @@ def _as_states(hand: Hand, notes: tuple[Sounding, ...], rows: list[_Row]) -> Sta
         finger=finger,
         offset=stops[:, :, 2],
         letter_finger=_letter_fingers(hand, notes, position, string, finger),
-        touched=np.array([note.natural_harmonic for note in notes]) & (finger > 0),
+        touched=np.array([note.how in _TOUCHED for note in notes]) & (finger > 0),
         broken=np.array([row[3] for row in rows], dtype=np.bool_),
     )
 
@@ -336,7 +235,7 @@ def _letter_fingers(
 ) -> IntArray:
     open_letters = np.array([pitch.letter for pitch in hand.instrument.strings], dtype=np.int16)
     letters = np.array([note.letter for note in notes], dtype=np.int16)
-    counts = np.array([not note.natural_harmonic for note in notes])
+    counts = np.array([note.how not in _TOUCHED for note in notes])
     expected = letters[None, :] - open_letters[string] - position[:, None] + 1
     # In half position the first finger takes its half step by either letter (A-sharp or B-flat).
     first_in_half = (position[:, None] == 0) & (finger == 1) & (expected == 2)

@@ -14,7 +14,8 @@ from functools import cache, cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.states import LET_GO, Hand, IntArray, States
+from scoretools.fingering.rows import LET_GO, Hand
+from scoretools.fingering.states import IntArray, States
 from scoretools.instrument import stop_distance_mm
 
 __all__ = ["STEP_TERMS", "Pairs", "StepTerm", "Units", "When", "held_note_moves"]
@@ -30,6 +31,8 @@ class When(Enum):
     SLURRED = "under a slur"
     HASTE = "with the haste of the step"
     UNBROKEN = "unless a rest comes between"
+    GLIDING = "where a slide is written"
+    STAYING = "where the hand is asked to stay"
 
 
 @dataclass(frozen=True)
@@ -264,6 +267,10 @@ def _repeated_note_changes(pairs: Pairs) -> Units:
     return _as_units(_any(same_pitch & other))
 
 
+def _not_one_finger(pairs: Pairs) -> Units:
+    return _as_units(~_any(pairs.same_finger & pairs.same_string))
+
+
 def held_note_moves(pairs: Pairs) -> BoolArray:
     """Tell where a note that sounds on would change its finger or string: no hand can do that."""
     held = pairs.kept & (pairs.finger[1] != LET_GO)
@@ -310,6 +317,10 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "two neighbouring notes ask for a spacing outside the hand's ordinary ones"),
         ("fingers out of order", "step", When.ALWAYS, _fingers_out_of_order,
          "a higher finger would have to lie at or below a lower one"),
+        ("slide by another finger", "step", When.GLIDING, _not_one_finger,
+         "one finger draws a slide, along one string"),
+        ("shift against restez", "shift, half for a half step", When.STAYING, _shift,
+         "the edition asks the hand to stay"),
         ("repeated note changes", "step", When.ALWAYS, _repeated_note_changes,
          "a repeated note is kept under its finger"),
     )

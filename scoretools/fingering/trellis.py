@@ -4,24 +4,24 @@ Events alike in everything that matters share one `Kind`, made once.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoretools.fingering.cost import Context, NoteCosts, haste, note_costs
+from scoretools.fingering.rows import Hand, Sounding
 from scoretools.fingering.states import (
-    Hand,
     IntArray,
-    Sounding,
     States,
     broken_marks,
     candidates,
-    sounding,
+    soundings,
     stacked,
 )
 from scoretools.fingering.weights import Weights
-from scoretools.model import NO_MARKS, Event, Marks, NoteRef
+from scoretools.instrument import from_printed_string
+from scoretools.model import NO_MARKS, Event, Marks, Note, NoteRef
 
 __all__ = ["Kind", "Moment", "Trellis", "build"]
 
@@ -88,7 +88,7 @@ def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool
     use_marks
         Whether printed marks are honoured; without, they are not looked at.
     """
-    struck = [_struck(event, use_marks) for event in events]
+    struck = [_struck(hand, event, use_marks) for event in events]
     playable = _states(hand, set(struck))
     drafts: list[tuple[Event, tuple[NoteRef, ...], _Key]] = []
     fingered: set[int] = set()
@@ -115,19 +115,30 @@ _Key = tuple[tuple[Sounding, ...], tuple[Marks, ...]]
 """What sounds (struck notes, then held ones), and the marks on what is struck, if any."""
 
 
-def _struck(event: Event, use_marks: bool) -> _Key:
-    marks = tuple(note.marks for note in event.notes) if use_marks else ()
+def _struck(hand: Hand, event: Event, use_marks: bool) -> _Key:
+    marks = tuple(_marks(hand, event, note) for note in event.notes) if use_marks else ()
     return (
-        tuple(sounding(note) for note in event.notes),
+        soundings(event.notes),
         marks if any(mark is not NO_MARKS and mark != NO_MARKS for mark in marks) else (),
     )
+
+
+def _marks(hand: Hand, event: Event, note: Note) -> Marks:
+    """Marks of a note; a string asked for in words counts where the note can be played on it."""
+    asked = event.words.string
+    if asked is None or note.marks.string is not None or len(event.notes) > 1:
+        return note.marks
+    string = from_printed_string(hand.instrument, asked)
+    if string is None or note.pitch.midi < hand.instrument.strings[string].midi:
+        return note.marks
+    return replace(note.marks, string=asked)
 
 
 def _with_held(events: Sequence[Event], key: _Key, held: tuple[NoteRef, ...]) -> _Key:
     if not held:
         return key
     notes, marks = key
-    more = (sounding(events[ref.event].notes[ref.note], held=True) for ref in held)
+    more = soundings((), [events[ref.event].notes[ref.note] for ref in held])
     return (*notes, *more), marks
 
 
@@ -178,4 +189,10 @@ def _context(before: Event | None, event: Event) -> Context:
         return Context(slurred=False, haste=0, rest=True)
     seconds = max(event.onset_s - before.onset_s, GRACE_S)
     silence = event.onset_s - before.end_s > REST_S and not before.grace
-    return Context(slurred=event.slurred, haste=haste(seconds), rest=silence and not event.held)
+    return Context(
+        slurred=event.slurred,
+        haste=haste(seconds),
+        rest=silence and not event.held,
+        glides=any(note.glides for note in before.notes),
+        stays=event.words.stay,
+    )

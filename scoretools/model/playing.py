@@ -30,7 +30,7 @@ class Stop:
     offset: Offset
     """Where the finger lies, semitones above the open string; 0 when open."""
     touched: bool = False
-    """Whether the string is only touched, for a natural harmonic."""
+    """Whether the string is only touched, for a harmonic."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,13 +13,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scoretools.fingering.cost import FORBIDDEN, POINT, step_costs
+from scoretools.fingering.rows import Hand
 from scoretools.fingering.search import (
     BROKEN_MARK,
     Fingering,
     finger,
     run_passes,
 )
-from scoretools.fingering.states import Hand, States
+from scoretools.fingering.states import States
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.tables import step_tables
 from scoretools.fingering.trellis import Trellis, build

@@ -9,12 +9,13 @@ from scoretools.demands import gather
 from scoretools.drills.choose import choose
 from scoretools.errors import PlayerError
 from scoretools.fingering.ceiling import ceiling_from_notes
+from scoretools.fingering.contradictions import why_not_honoured
 from scoretools.fingering.rows import Hand
 from scoretools.fingering.search import Fingering, finger
 from scoretools.fingering.weights import Weights, weights_for
 from scoretools.hand import Reach, hand_reach
 from scoretools.instrument import Instrument, instrument, ordinal, position_label, string_names
-from scoretools.model import Analysis, Event, Note, Notice, Part, PositionNumber
+from scoretools.model import Analysis, Event, Note, Notice, Part, PositionNumber, Step
 from scoretools.moments import moments
 from scoretools.passages import as_passages, bar_loads, passage_of_events, shapes_of_notes
 from scoretools.player import Player
@@ -54,7 +55,7 @@ def analyse(part: Part, player: Player | None = None, use_marks: bool = True) ->
     hand = Hand(played, reach, ceiling, player.extensions)
     fingering = finger(hand, weights, part.events, use_marks)
     hand_spans = spans(played, part.events, fingering.steps)
-    found = moments(played, part.events, fingering.steps, hand_spans)
+    found = moments(played, part, fingering.steps, hand_spans)
     demands = gather(part.events, fingering.steps, part.tempi, found)
     passages = as_passages(hand_spans)
     passage_of = passage_of_events(
@@ -131,13 +132,19 @@ def _notices(
     for index, count in enumerate(fingering.marks_broken):
         if count:
             event = part.events[index]
-            names = " ".join(note.pitch.name for note in event.notes)
+            reasons = "; ".join(_broken_marks(played, event, fingering.steps[index]))
             yield Notice(
-                f"the printed finger or string on {names} cannot be played there; "
-                "the fingering given is the nearest that can",
-                event.measure,
+                f"{reasons}; the fingering given is the nearest that can be played", event.measure
             )
     yield from _above_ceiling(part.events, fingering, ceiling)
+
+
+def _broken_marks(played: Instrument, event: Event, step: Step) -> Iterator[str]:
+    if step.placement is not None:
+        for note, choice in zip(event.notes, step.choices, strict=True):
+            why = why_not_honoured(played, note, choice.stop, step.placement.position)
+            if why:
+                yield why
 
 
 def _why_unplayable(played: Instrument, notes: Sequence[Note]) -> str:

@@ -5,7 +5,7 @@ fourth finger never plays asks for no stretch.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from scoretools.hand import FRAME, frame_name, gap_letters
@@ -14,6 +14,8 @@ from scoretools.model import (
     DemandKind,
     Event,
     Finger,
+    Join,
+    Part,
     PositionNumber,
     Shape,
     Step,
@@ -66,13 +68,11 @@ class Moment:
 
 
 def moments(
-    instrument: Instrument,
-    events: Sequence[Event],
-    steps: Sequence[Step],
-    spans: Sequence[Span],
+    instrument: Instrument, part: Part, steps: Sequence[Step], spans: Sequence[Span]
 ) -> tuple[Moment, ...]:
     """List all that a fingering asks of the hand, in order of the events."""
     found: list[Moment] = []
+    events = part.events
     for before, span in zip((None, *spans), spans, strict=False):
         if before is not None and span.begins_with == "shift":
             found += _shift(instrument, events, steps, before, span)
@@ -81,6 +81,8 @@ def moments(
         for shape in span.shapes:
             found += _inside_shape(instrument, events, steps, span, shape)
         found += _at_once(instrument, steps, span)
+    for join in part.joins:
+        found += _over_join(instrument, part, steps, spans, join)
     return tuple(sorted(found, key=lambda moment: moment.event))
 
 
@@ -127,6 +129,39 @@ def _shift(
         travel=span.home - before.home,
         factor=(1.0 + 0.1 * abs(span.home - before.home)) * (1.2 if events[event].slurred else 1.0),
     )
+
+
+def _over_join(
+    instrument: Instrument,
+    part: Part,
+    steps: Sequence[Step],
+    spans: Sequence[Span],
+    join: Join,
+) -> Iterator[Moment]:
+    """A shift that is only seen where a repeat or jump joins two bars."""
+    last = _span_at(part, spans, range(join.from_measure, -1, -1), from_end=True)
+    first = _span_at(part, spans, range(join.to_measure, len(part.measures)), from_end=False)
+    if last is None or first is None or last.position == first.position:
+        return
+    if last.home != first.home:
+        arrived = replace(first, first_event=first.stopped_from or first.first_event)
+        for moment in _shift(instrument, part.events, steps, last, arrived):
+            yield replace(moment, detail=f"{moment.detail}, at the {join.kind}")
+
+
+def _span_at(part: Part, spans: Sequence[Span], measures: range, from_end: bool) -> Span | None:
+    """The span that holds the last (or first) stopped event of the nearest of some bars."""
+    for measure in measures:
+        inside = [
+            span
+            for span in spans
+            if span.stopped_from is not None
+            and part.events[span.first_event].measure <= measure
+            and part.events[span.last_event].measure >= measure
+        ]
+        if inside:
+            return inside[-1] if from_end else inside[0]
+    return None
 
 
 def _shift_in_words(

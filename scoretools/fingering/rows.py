@@ -27,6 +27,11 @@ Source: the harmonic series; the touched place of the n-th partial divides the s
 _TOUCHING_PLACES = frozenset(place for places in _NODES.values() for place in places)
 
 
+_TOUCHED_FOURTH = 5
+"""Semitones of the fourth that the little finger touches above the first; a third is the third
+finger's (common practice)."""
+
+
 class How(IntEnum):
     """How a note is made to sound."""
 
@@ -198,9 +203,11 @@ def _touches(
 ) -> list[RowStop]:
     """Where a finger touches above the stopped note that lies below on the same string."""
     base = next(i for i, other in enumerate(notes) if other.how is How.ARTIFICIAL_BASE)
-    string, finger, place = stops[base]
-    touched = place + note.midi - notes[base].midi
-    return [(string, other, touched) for other in fingers.get(touched, ()) if other > finger]
+    string, _, place = stops[base]
+    apart = note.midi - notes[base].midi
+    touching = 4 if apart >= _TOUCHED_FOURTH else 3
+    reached = touching in fingers.get(place + apart, ())
+    return [(string, touching, place + apart)] if reached else []
 
 
 def _how_played(hand: Hand, columns: list[RowStop]) -> bool | None:

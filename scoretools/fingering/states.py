@@ -121,7 +121,8 @@ def _sounding(note: Note, base: Note | None, held: bool) -> Sounding:
     midi, letter, kind = note.pitch.midi, note.pitch.letter, note.marks.harmonic
     if kind in _NATURAL:
         return Sounding(midi, letter, How.NATURAL_HARMONIC, held)
-    if base is not None and note is not base and kind in _ARTIFICIAL_ABOVE:
+    above = base is not None and midi > base.pitch.midi
+    if base is not None and above and kind in _ARTIFICIAL_ABOVE:
         touching = kind is Harmonic.ARTIFICIAL_TOUCHING
         touched = midi if touching else base.pitch.midi + _TOUCHED_FOURTH
         return Sounding(touched, letter, How.ARTIFICIAL_TOUCH, held)

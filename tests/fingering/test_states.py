@@ -97,6 +97,14 @@ def test_artificial_harmonic_printed_by_its_sound_alone() -> None:
     assert (finger_used, VIOLIN.strings[string].midi + place) == (1, pitch("B4").midi)
 
 
+def test_a_touched_note_below_its_stopped_one_is_an_ordinary_double_stop() -> None:
+    touch = note("E4", Marks(harmonic=Harmonic.ARTIFICIAL_TOUCHING))
+    base = note("C5", Marks(harmonic=Harmonic.ARTIFICIAL_BASE))
+    found = fingered((touch, base))
+    assert found.unplayable == ()
+    assert len({string for string, _, _ in stops(found)[0]}) == 2
+
+
 # ── ornaments ───────────────────────────────────────────────────────────────────────────────────
 
 

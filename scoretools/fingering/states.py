@@ -101,6 +101,9 @@ def soundings(notes: Sequence[Note], held: Sequence[Note] = ()) -> tuple[Soundin
         Notes struck before that still sound.
     """
     base = next((note for note in notes if note.marks.harmonic is Harmonic.ARTIFICIAL_BASE), None)
+    if base is not None and len(notes) > 1:
+        touched = (n for n in notes if n.marks.harmonic in _ARTIFICIAL_ABOVE)
+        base = base if any(n.pitch.midi > base.pitch.midi for n in touched) else None
     return (
         *(_sounding(note, base, held=False) for note in notes),
         *(_sounding(note, None, held=True) for note in held),
@@ -121,12 +124,11 @@ def _sounding(note: Note, base: Note | None, held: bool) -> Sounding:
     midi, letter, kind = note.pitch.midi, note.pitch.letter, note.marks.harmonic
     if kind in _NATURAL:
         return Sounding(midi, letter, How.NATURAL_HARMONIC, held)
-    above = base is not None and midi > base.pitch.midi
-    if base is not None and above and kind in _ARTIFICIAL_ABOVE:
+    if base is not None and midi > base.pitch.midi and kind in _ARTIFICIAL_ABOVE:
         touching = kind is Harmonic.ARTIFICIAL_TOUCHING
         touched = midi if touching else base.pitch.midi + _TOUCHED_FOURTH
         return Sounding(touched, letter, How.ARTIFICIAL_TOUCH, held)
-    if kind is Harmonic.ARTIFICIAL_BASE:
+    if note is base:
         return Sounding(midi, letter, How.ARTIFICIAL_BASE, held)
     if kind in _ARTIFICIAL_ALONE:
         return Sounding(midi - _SOUNDS_ABOVE, letter - 14, How.ARTIFICIAL_BASE, held)

@@ -7,25 +7,38 @@ from collections.abc import Iterator, Sequence
 
 from scoretools.demands import gather
 from scoretools.drills.choose import choose
-from scoretools.errors import PlayerError
+from scoretools.errors import PartNotFound, PlayerError
 from scoretools.fingering.ceiling import ceiling_from_notes
 from scoretools.fingering.contradictions import why_not_honoured
 from scoretools.fingering.rows import Hand
 from scoretools.fingering.search import Fingering, finger
 from scoretools.fingering.weights import Weights, weights_for
 from scoretools.hand import Reach, hand_reach
-from scoretools.instrument import Instrument, instrument, ordinal, position_label, string_names
+from scoretools.instrument import (
+    HIGHEST_POSITION,
+    Instrument,
+    instrument,
+    ordinal,
+    position_label,
+    string_names,
+)
 from scoretools.model import Analysis, Event, Note, Notice, Part, PositionNumber, Step
 from scoretools.moments import moments
 from scoretools.passages import as_passages, bar_loads, passage_of_events, shapes_of_notes
 from scoretools.player import Player
 from scoretools.read.timing import clock_of, seconds
 from scoretools.shapes import spans
+from scoretools.voices import Divisi, decide
 
 __all__ = ["analyse", "instrument_of"]
 
 
-def analyse(part: Part, player: Player | None = None, use_marks: bool = True) -> Analysis:
+def analyse(
+    part: Part,
+    player: Player | None = None,
+    use_marks: bool = True,
+    divisi: Divisi = Divisi.AUTO,
+) -> Analysis:
     """Work out what a part asks of a player's left hand, and what to practise.
 
     Parameters
@@ -36,6 +49,9 @@ def analyse(part: Part, player: Player | None = None, use_marks: bool = True) ->
         Who plays; by default a developing player with an average hand.
     use_marks
         Whether printed fingerings and strings are honoured.
+    divisi
+        What one player takes where several notes sound; the analysis holds the part without the
+        rest.
 
     Returns
     -------
@@ -46,10 +62,15 @@ def analyse(part: Part, player: Player | None = None, use_marks: bool = True) ->
     ------
     PlayerError
         If the player plays another instrument than the part is for.
+    PartNotFound
+        If most of the part lies below the instrument.
     """
     player = player or Player()
     played = instrument_of(part, player)
+    _check_range(part, played)
     reach = hand_reach(played, player)
+    any_height = Hand(played, reach, HIGHEST_POSITION, player.extensions)
+    part, left_out = decide(part, any_height, divisi)
     weights = weights_for(player)
     ceiling, ceiling_from = _ceiling(part, player, weights, played, reach, use_marks)
     hand = Hand(played, reach, ceiling, player.extensions)
@@ -75,10 +96,23 @@ def analyse(part: Part, player: Player | None = None, use_marks: bool = True) ->
         demands=demands,
         loads=bar_loads(played, part.measures, _bar_seconds(part), part.events, found),
         drills=choose(played, player, part.events, demands),
-        notices=(*part.notices, *_notices(part, played, fingering, ceiling)),
+        notices=(*part.notices, *left_out, *_notices(part, played, fingering, ceiling)),
         cost=fingering.cost,
         marks_broken=sum(fingering.marks_broken),
     )
+
+
+def _check_range(part: Part, played: Instrument) -> None:
+    """Refuse a part that is plainly for a lower instrument."""
+    lowest = played.strings[0]
+    pitches = [note.pitch.midi for event in part.events for note in event.notes]
+    below = sum(midi < lowest.midi for midi in pitches)
+    if 2 * below > len(pitches):
+        raise PartNotFound(
+            f"{part.source}: the part “{part.name}” goes below the {part.instrument}'s open "
+            f"{lowest.name} in {below} of {len(pitches)} notes, so it is for a lower instrument; "
+            "choose a violin or viola part with --part"
+        )
 
 
 def instrument_of(part: Part, player: Player) -> Instrument:

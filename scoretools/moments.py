@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from scoretools.hand import FRAME, frame_name, gap_letters
+from scoretools.hand import FRAME, GAP_LETTERS, frame_name, gap_letters
 from scoretools.instrument import Instrument, position_label, string_names, usual_home
 from scoretools.model import (
     DemandKind,
@@ -231,13 +231,28 @@ def _inside_shape(
     letters = gap_letters(shape.gaps)
     strain = SHAPE_LOAD.get(letters, 3.0) * (len(shape.known) - 1) / 3
     for change in _finger_changes(events, steps, span, shape.string):
-        if len(shape.known) > 1:
+        if _is_asked(shape):
             yield Moment(
                 DemandKind.SHAPE, change.event, shape.string, span.position, letters,
                 shape=shape, factor=strain,
             )  # fmt: skip
         yield from _stretch(instrument, span, shape, change)
         yield from _augmented_second(span, shape, change)
+
+
+def _is_asked(shape: Shape) -> bool:
+    """Tell whether the music itself asks for a shape, not only the key behind it.
+
+    Every half step and every wider gap must lie between fingers that play; of whole steps
+    throughout, three fingers must.
+    """
+    known = set(shape.known)
+    marked = [
+        {finger, finger + 1}
+        for finger, gap in enumerate(shape.gaps, start=1)
+        if GAP_LETTERS.get(gap) != "W"
+    ]
+    return all(pair <= known for pair in marked) if marked else len(known) >= 3
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from scoretools.demands import BASE_LOAD
 from scoretools.drills.choose import CAUTIONS
 from scoretools.drills.forms import LEARNING_ORDER
 from scoretools.drills.realise import checks
-from scoretools.errors import PlayerError
+from scoretools.errors import PartNotFound, PlayerError
 from scoretools.hand import gap_letters
 from scoretools.instrument import instrument
 from scoretools.model import (
@@ -35,6 +35,7 @@ from scoretools.model import (
 )
 from scoretools.moments import SHAPE_LOAD
 from scoretools.player import Player, Profile
+from scoretools.voices import Divisi
 from tests.conftest import Analyse, ReadPart
 
 SAMPLES = sorted((Path(__file__).parent.parent / "sample_scores").glob("*.musicxml"))
@@ -321,6 +322,11 @@ def test_tenths(chord: str, reach_mm: float | None, small_analysis: Analyse) -> 
 # ── what cannot be played ───────────────────────────────────────────────────────────────────────
 
 
+def as_written(part: Part) -> Analysis:
+    """Analyse a part with every chord, whether a hand can hold it or not."""
+    return scoretools.analyse(part, divisi=Divisi.BOTH)
+
+
 # Source: the open strings; the fingerboard's twelfth position as the limit of the tables.
 @pytest.mark.parametrize(
     ("wrong", "says"),
@@ -334,10 +340,10 @@ def test_tenths(chord: str, reach_mm: float | None, small_analysis: Analyse) -> 
     ],
 )
 def test_what_cannot_be_played_is_told_with_its_bar(
-    wrong: str, says: str, small_analysis: Analyse
+    wrong: str, says: str, small_part: ReadPart
 ) -> None:
     words = f"A4 B4 C#5 D5 {wrong} D5 C#5 B4 A4"
-    analysis = small_analysis("violin", words, fifths=2)
+    analysis = as_written(small_part("violin", words, fifths=2))
     told = [notice for notice in analysis.notices if "left unfingered" in notice.message]
     assert [notice.measure for notice in told] == [1]
     assert says in told[0].message
@@ -350,19 +356,25 @@ def test_what_cannot_be_played_is_told_with_its_bar(
     assert set(rows["string"]) == {""}
     assert rows["finger"].isna().all()
     assert {analysis.passage_of[4]} == {None}
-    whole = small_analysis("violin", words.replace(wrong, "r"), fifths=2)
+    whole = as_written(small_part("violin", words.replace(wrong, "r"), fifths=2))
     assert _played(analysis) == _played(whole)
     assert [demand.detail for demand in analysis.demands] == [
         demand.detail for demand in whole.demands
     ]
 
 
-def test_a_part_of_unplayable_notes_is_still_answered(small_analysis: Analyse) -> None:
-    analysis = small_analysis("violin", "C3 D3 E3 F3")
+def test_a_part_of_unplayable_notes_is_still_answered(small_part: ReadPart) -> None:
+    # Half of the notes lie below the violin, the others are chords beyond any hand.
+    analysis = as_written(small_part("violin", "C3 G3+A3 E3 G3+B3+F#4"))
     assert analysis.passages == analysis.demands == analysis.drills == ()
     assert [load.load for load in analysis.loads] == [0]
     assert len(analysis.notices) >= 4
-    assert len(scoretools.notes_table(analysis)) == 4
+    assert len(scoretools.notes_table(analysis)) == 7
+
+
+def test_a_part_for_a_lower_instrument_is_refused(small_analysis: Analyse) -> None:
+    with pytest.raises(PartNotFound, match=r"below the violin's open G3 in 4 of 5 notes"):
+        small_analysis("violin", "C3 D3 E3 F3 G3")
 
 
 def test_a_mark_that_cannot_be_honoured_is_told(small_analysis: Analyse) -> None:

@@ -21,7 +21,7 @@ LEFT_TO_RIGHT: tuple[frozenset[str], ...] = tuple(
         "instrument",
         "player",
         "hand",
-        "read fingering",
+        "read fingering marks_file",
         "voices",
         "shapes",
         "moments",

@@ -32,8 +32,8 @@ def prepare_folder(folder: Path) -> None:
         _clear([probe], missing)
 
 
-def save_all(folder: Path, files: Mapping[str, str]) -> list[Path]:
-    """Save texts under their names: first all in full beside their places, then all into them.
+def save_all(folder: Path, files: Mapping[str, str | bytes]) -> list[Path]:
+    """Save files under their names: first all in full beside their places, then all into them.
 
     Raises
     ------
@@ -46,8 +46,11 @@ def save_all(folder: Path, files: Mapping[str, str]) -> list[Path]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         _refuse_folders(beside)
-        for part, text in zip(beside.values(), files.values(), strict=True):
-            part.write_text(text, encoding="utf-8", newline="")
+        for part, content in zip(beside.values(), files.values(), strict=True):
+            if isinstance(content, str):
+                part.write_text(content, encoding="utf-8", newline="")
+            else:
+                part.write_bytes(content)
         for path, part in beside.items():
             os.replace(part, path)
     except BaseException as error:

@@ -8,6 +8,7 @@ from typing import Annotated, NoReturn, cast
 import typer
 
 from scoretools import __version__
+from scoretools.cli.mark import mark
 from scoretools.cli.report import report
 from scoretools.errors import ScoretoolsError
 
@@ -61,6 +62,7 @@ def _main(
 
 
 app.command()(report)
+app.command()(mark)
 
 
 def run(arguments: Sequence[str] | None = None) -> None:

@@ -12,7 +12,7 @@ from scoretools.drills.forms import ADVICE, FORMS, LEARNING_ORDER, MINUTES
 from scoretools.drills.realise import checks, realise, spelling_of
 from scoretools.hand import gap_letters, gap_words
 from scoretools.instrument import Instrument, position_label, string_names, usual_home
-from scoretools.model import Demand, DemandKind, Drill, DrillNote, Event, Shape
+from scoretools.model import Demand, DemandKind, Drill, DrillNote, Event, Shape, StringIndex
 from scoretools.player import Player
 
 __all__ = ["CAUTIONS", "choose", "set_up_words"]
@@ -104,7 +104,9 @@ def _alike(demand: Demand) -> tuple[object, ...]:
         across = demand.stops[0].string != demand.stops[1].string
         return demand.kind, demand.from_position, demand.position, fingers, across
     if demand.kind is DemandKind.DOUBLE_STOP:
-        return demand.kind, demand.position, demand.detail.split(" on the ")[0]
+        with_open = "with the open string" in demand.detail
+        interval = "" if with_open else demand.detail.split(" on the ")[0]
+        return demand.kind, demand.position, with_open, interval
     if demand.kind is DemandKind.CHORD:
         return demand.kind, demand.position
     before = demand.before.gaps if demand.before else ()
@@ -194,8 +196,14 @@ def _drill(
         goal_per_minute=goal,
         goal_assumed=fastest.speed_assumed,
         minutes=max(MINUTES[demand.kind] for demand in served),
-        then_strings=tuple(dict.fromkeys(d.string for d in served if d.string != lead.string)),
+        then_strings=_then_strings(lead, served),
     )
+
+
+def _then_strings(lead: Demand, served: Sequence[Demand]) -> tuple[StringIndex, ...]:
+    if lead.kind is DemandKind.CHORD:
+        return ()  # a chord has strings of its own
+    return tuple(dict.fromkeys(d.string for d in served if d.string != lead.string))
 
 
 def _lead(served: Sequence[Demand]) -> Demand:
@@ -213,12 +221,13 @@ def _forms(
     string = _lead(served).string
     for demand in sorted(served, key=lambda demand: demand.string != string):
         by_kind.setdefault(demand.kind, demand)
+    spelling = spelling_of(events, (bar for demand in served for bar in demand.measures))
     have: set[tuple[DrillNote, ...]] = set()
     for kind in sorted(by_kind, key=lambda k: _OF_ONE_HAND.index(k) if k in _OF_ONE_HAND else 0):
         demand = by_kind[kind]
-        spelling = spelling_of(events, demand.measures)
+        key = events[demand.moments[0]].key
         for form in FORMS[kind]:
-            notes = realise(instrument, demand, form, spelling)
+            notes = realise(instrument, demand, form, spelling, key)
             if notes and notes not in have:
                 have.add(notes)
                 yield form.name, notes

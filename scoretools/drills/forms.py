@@ -68,12 +68,12 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
         ),
         DemandKind.REACH_BACK: (
             _form("settle, then reach", "4 3 stretched 3 4"),
-            _form("reach and come home", "settled stretched settled stretched"),
+            _form("reach and come home", "settled stretched settled stretched settled"),
             _form("down", "4 3 2 1"),
         ),
         DemandKind.EXTENSION: (
             _form("settle, then reach", "1 2 3 stretched"),
-            _form("reach and come home", "settled stretched settled stretched"),
+            _form("reach and come home", "settled stretched settled stretched settled"),
             _form("up and down", "1 2 3 4 3 2 1"),
         ),
         DemandKind.AUGMENTED_SECOND: (
@@ -120,23 +120,23 @@ teachers differ)."""
 
 ADVICE: Mapping[str, str] = MappingProxyType(
     {
-        "W-H-W": "Usual fault: a tight thumb and flying fingers. Keep the outer fingers on their "
-        "check notes and let 2 and 3 lie close.",
-        "H-W-W": "Usual fault: 2 a little high, or 3 pulled back with 2. Test 3 and 1 first, "
+        "W-H-W": "Usual fault: a tight thumb and flying fingers. Keep the outer fingers still "
+        "and let 2 and 3 lie close.",
+        "H-W-W": "Usual fault: 2 a little high, or 3 pulled back with 2. Place 3 and 1 first, "
         "then set 2 close to 1 by ear.",
         "W-W-H": "Usual fault: 3 too low, or too high with 4 sharp. Set 4 first, "
         "then bring 3 up behind it.",
         "W-W-W": "Usual fault: the whole hand follows the finger that stretches. "
         "Settle the other three first, then reach with that finger alone.",
         "H-A-H": "Usual fault: the gap is too small. Set 1 and 4, then close 2 to 1 and 3 to 4.",
-        "A-H-W": "Usual fault: the hand follows the stretch. Check the settled fingers first, "
-        "then place the stretched one.",
-        "W-H-A": "Usual fault: the hand follows the stretch. Check the settled fingers first, "
-        "then place the stretched one.",
+        "A-H-W": "Usual fault: the hand follows the stretch. Place the settled fingers first, "
+        "then the stretched one.",
+        "W-H-A": "Usual fault: the hand follows the stretch. Place the settled fingers first, "
+        "then the stretched one.",
         "H-W-H": "Usual fault: half steps too wide low on the string, too crowded high up. "
-        "Check the outer notes against open strings.",
+        "Place the outer fingers first.",
         "H-H-H": "Usual fault: half steps too wide low on the string, too crowded high up. "
-        "Check the outer notes against open strings.",
+        "Place the outer fingers first.",
     }
 )
 """What goes wrong in each shape, and the player's own check (common practice)."""

@@ -13,6 +13,7 @@ from scoretools.model import (
     DrillNote,
     Event,
     Finger,
+    Key,
     Offset,
     Pitch,
     PositionNumber,
@@ -20,7 +21,7 @@ from scoretools.model import (
     Stop,
     StringIndex,
 )
-from scoretools.shapes import spell_stop
+from scoretools.shapes import letter_under, spell_stop
 
 __all__ = ["Spelling", "checks", "realise", "spelling_of"]
 
@@ -38,7 +39,7 @@ def spelling_of(events: Sequence[Event], measures: Iterable[int]) -> Spelling:
 
 
 def realise(
-    instrument: Instrument, demand: Demand, form: Form, spelling: Spelling
+    instrument: Instrument, demand: Demand, form: Form, spelling: Spelling, key: Key
 ) -> tuple[DrillNote, ...]:
     """Write out a form for a demand.
 
@@ -46,6 +47,8 @@ def realise(
     ----------
     spelling
         Spellings of the bars the demand stands in; other notes take the letter under the finger.
+    key
+        Key signature, in which a guide note lies.
 
     Returns
     -------
@@ -53,7 +56,7 @@ def realise(
         Empty where the demand has no note for one of the tokens (no fourth place in the shape, no
         half step below the first place of the string …).
     """
-    vocabulary = _vocabulary(demand)
+    vocabulary = _vocabulary(instrument, demand, key)
     if not all(token in vocabulary for token in form.tokens):
         return ()
     return tuple(
@@ -77,7 +80,7 @@ def _spelled(
 _Meaning = tuple[tuple[Stop, ...], PositionNumber]
 
 
-def _vocabulary(demand: Demand) -> dict[str, _Meaning]:
+def _vocabulary(instrument: Instrument, demand: Demand, key: Key) -> dict[str, _Meaning]:
     """What each token means for this demand; a token without meaning is left out."""
     words: dict[str, _Meaning] = {}
     here = demand.position
@@ -96,7 +99,7 @@ def _vocabulary(demand: Demand) -> dict[str, _Meaning]:
     elif demand.kind is DemandKind.AUGMENTED_SECOND:
         words |= {"low": ((stops[0],), here), "high": ((stops[1],), here)}
     elif demand.kind is DemandKind.SHIFT and demand.from_position is not None:
-        words |= _words_of_shift(demand, demand.from_position)
+        words |= _words_of_shift(instrument, demand, demand.from_position, key)
     elif demand.kind is DemandKind.DOUBLE_STOP:
         words |= {"lower": ((stops[0],), here), "upper": ((stops[1],), here)}
         words["both"] = (stops, here)
@@ -113,14 +116,27 @@ def _stops_of(shape: Shape) -> Iterator[Stop]:
             yield Stop(shape.string, Finger(finger), offset)
 
 
-def _words_of_shift(demand: Demand, left: PositionNumber) -> dict[str, _Meaning]:
+def _guide(instrument: Instrument, demand: Demand, key: Key) -> Stop:
+    """Where the departing finger arrives: on the note of the key under it, or on the arrival."""
+    departure, arrival = demand.stops
+    if departure.finger == arrival.finger:
+        return arrival
+    string = instrument.strings[departure.string]
+    octave, step = divmod(letter_under(string, demand.position, departure.finger), 7)
+    pitch = Pitch("CDEFGAB"[step], key.alters[step], octave)
+    return replace(departure, offset=Offset(pitch.midi - string.midi))
+
+
+def _words_of_shift(
+    instrument: Instrument, demand: Demand, left: PositionNumber, key: Key
+) -> dict[str, _Meaning]:
     departure, arrival = demand.stops
     words: dict[str, _Meaning] = {"from": ((departure,), left)}
     if departure.finger != arrival.finger or departure.string != arrival.string:
         words["to"] = ((arrival,), demand.position)
     if departure.string != arrival.string:
         return words  # the hand travels with the bow; a slide on the string left behind is no help
-    guide = replace(departure, offset=Offset(departure.offset + demand.travel))
+    guide = _guide(instrument, demand, key)
     step = 1 if demand.travel > 0 else -1
     near = replace(departure, offset=Offset(departure.offset + step))
     if guide.offset >= 1:

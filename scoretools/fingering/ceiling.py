@@ -15,14 +15,18 @@ RUNGS = tuple(PositionNumber(position) for position in (1, 3, 5, 7, 12))
 published source: the even positions come with the odd one above."""
 
 
+_EXTENDED = PositionNumber(3)
+"""Highest position whose usual top note is an extension."""
+
+
 def ceiling_from_notes(
     instrument: Instrument, reach: Reach, events: Sequence[Event], use_marks: bool = True
 ) -> PositionNumber:
     """Find the lowest rung from which every note of a part can be reached.
 
-    A note counts as reached on the top string by the fourth finger, a half step further by
-    extension (and a whole step where the place allows it); a printed mark counts as reached when
-    some hand on the rung honours it.
+    A note counts as reached on the top string by the fourth finger, in first and third position
+    by its extension too (C above first position, E above third, are taken so); a printed mark
+    counts as reached when some hand on the rung honours it.
 
     Parameters
     ----------
@@ -41,7 +45,8 @@ def ceiling_from_notes(
 
 def _highest_stop(instrument: Instrument, reach: Reach, position: PositionNumber) -> int:
     home = usual_home(instrument, position)
-    return home + max(slot.from_home for slot in slots_within(instrument, reach, home))
+    slots = slots_within(instrument, reach, home, extensions=position <= _EXTENDED)
+    return home + max(slot.from_home for slot in slots)
 
 
 def _rungs_of_marks(

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scoretools.fingering.rows import LET_GO, Hand
 from scoretools.fingering.states import States
 from scoretools.hand import FRAME, SLOTS, SlotKind, stretch_mm
-from scoretools.instrument import HIGHEST_POSITION, homes_of_position, usual_home
+from scoretools.instrument import HIGHEST_POSITION, homes_of_position
 from scoretools.model import Offset, PositionNumber
 
 __all__ = ["NOTE_TERMS", "NoteTerm"]
@@ -90,14 +90,23 @@ def _beyond_ceiling(hand: Hand, states: States) -> FloatArray:
 
 
 def _hand_off_place(hand: Hand, states: States) -> FloatArray:
-    away = np.abs(states.home - _usual_homes(hand)[states.position])
+    away = _away_from_place(hand)[states.position, states.home]
     return np.asarray(away * _stopped(states).any(axis=1), dtype=np.float64)
 
 
 @cache
-def _usual_homes(hand: Hand) -> IntArray:
-    positions = range(HIGHEST_POSITION + 1)
-    return np.array([usual_home(hand.instrument, PositionNumber(p)) for p in positions], np.int16)
+def _away_from_place(hand: Hand) -> FloatArray:
+    """Semitones by position and home; both places of a second, third, sixth or seventh are usual.
+
+    A low first finger on flats is as good a place as the one a half step higher.
+    """
+    table = np.zeros((HIGHEST_POSITION + 1, _HOMES))
+    for number in range(HIGHEST_POSITION + 1):
+        homes = homes_of_position(PositionNumber(number))
+        usual = homes[:2] if number % 7 in (1, 2, 5, 6) else homes[len(homes) // 2 :][:1]
+        for home in range(_HOMES):
+            table[number, home] = min(abs(home - place) for place in usual)
+    return table
 
 
 def _stretch_cm(hand: Hand, states: States) -> FloatArray:
@@ -111,9 +120,14 @@ def _stretch_cm(hand: Hand, states: States) -> FloatArray:
 
 @cache
 def _stretches_cm(hand: Hand) -> FloatArray:
-    """Stretch by home, lowest slot (from −1) and highest slot (from the frame's end), cm."""
+    """Stretch by home, lowest slot (from −1) and highest slot (from the frame's end), cm.
+
+    A hand in its ordinary frame is not stretched, wherever it lies.
+    """
     table = np.zeros((_HOMES, 2, 5))
     for home, low, high in np.ndindex(*table.shape):
+        if (low, high) == (1, 0):
+            continue
         span = (Offset(home), low - 1, high + FRAME)
         table[home, low, high] = stretch_mm(hand.instrument, hand.reach, *span) / 10.0
     return table
@@ -178,7 +192,7 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
         ("beyond the ceiling", "semitone", False, _beyond_ceiling,
          "the player does not go there yet"),
         ("hand off its place", "semitone", False, _hand_off_place,
-         "a hand a half step lower or higher than usual has lost its landmarks"),
+         "a hand a half step away from its usual places has lost its landmarks"),
         ("reach back", "finger", False, _count_kind(SlotKind.REACH_BACK),
          "the first finger leaves the frame while the hand stays"),
         ("extension", "finger", False, _count_kind(SlotKind.EXTENDED, SlotKind.TENTH),

@@ -72,12 +72,13 @@ def sayings(direction: Element, place: Place, said: list[Saying | LineEnd]) -> N
     """
     words = [word for word in direction.iter("words") if text_of(word)]
     begun = ""
-    for line in direction.iter(*_LINES):
-        name = f"{line.tag} {line.get('number', '1')}"
-        if line.get("type") == "start":
-            begun = name
-        elif line.get("type") == "stop":
-            said.append(LineEnd(place, name))
+    for tag in _LINES:
+        for line in direction.iter(tag):
+            name = f"{tag} {line.get('number', '1')}"
+            if line.get("type") == "start":
+                begun = name
+            elif line.get("type") == "stop":
+                said.append(LineEnd(place, name))
     if words:
         text = " ".join(text_of(word) for word in words)
         said.append(Saying(place, text, any(map(_large, words)), begun))
@@ -85,9 +86,8 @@ def sayings(direction: Element, place: Place, said: list[Saying | LineEnd]) -> N
         last = said[-1] if said else None
         if isinstance(last, Saying) and last.place.onset == place.onset and not last.line:
             said[-1] = last._replace(line=begun)
-    for sound in direction.iter("sound"):
-        if text := _PIZZICATO.get(sound.get("pizzicato", "")):
-            said.append(Saying(place, text, False, ""))
+    plucking = (_PIZZICATO.get(sound.get("pizzicato", "")) for sound in direction.iter("sound"))
+    said += [Saying(place, text, False, "") for text in plucking if text]
 
 
 def _large(word: Element) -> bool:

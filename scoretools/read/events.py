@@ -8,18 +8,31 @@ Conventions
   both; twice in one chord it is a unison on two strings and stays two notes.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, reduce
 from itertools import groupby
 
-from scoretools.model import Address, Continuation, Event, Key, Measure, Note, NoteRef
+from scoretools.model import (
+    NO_WORDS,
+    Address,
+    Continuation,
+    Event,
+    Key,
+    Measure,
+    Note,
+    NoteRef,
+    Ornament,
+    Words,
+)
 from scoretools.read.attributes import C_MAJOR
-from scoretools.read.marks import united
-from scoretools.read.measures import RawNote
+from scoretools.read.harmonics import TOUCHED, Bearer, harmonics
+from scoretools.read.marks import prolonged, united
+from scoretools.read.notices import Log, count
 from scoretools.read.ties import Struck
 from scoretools.read.timing import Clock, seconds
+from scoretools.read.walk import RawNote
 
 __all__ = ["Setting", "events_of", "quarters"]
 
@@ -42,6 +55,10 @@ class Setting:
     """The part's clock."""
     slurred: frozenset[int]
     """Running numbers of notes to which a slur leads."""
+    words: tuple[tuple[int, Words], ...]
+    """Words in force and from when, ticks, in order."""
+    ornaments: Mapping[int, Ornament]
+    """Ornaments by running number of their note."""
 
 
 @lru_cache(maxsize=65536)
@@ -67,7 +84,7 @@ def quarters(count: int, ticks: int) -> Fraction:
     return Fraction(count, ticks)
 
 
-def events_of(struck: Sequence[Struck], setting: Setting) -> tuple[Event, ...]:
+def events_of(struck: Sequence[Struck], setting: Setting, log: Log) -> tuple[Event, ...]:
     """Return the events of a part.
 
     Parameters
@@ -76,6 +93,8 @@ def events_of(struck: Sequence[Struck], setting: Setting) -> tuple[Event, ...]:
         Notes that are struck, in order of time.
     setting : Setting
         Bars, keys and clock.
+    log : Log
+        Counts notes that only show how a harmonic sounds.
 
     Returns
     -------
@@ -89,16 +108,22 @@ def events_of(struck: Sequence[Struck], setting: Setting) -> tuple[Event, ...]:
     events: list[Event] = []
     sounding: list[tuple[int, NoteRef]] = []
     key, next_key = C_MAJOR, 0
+    words, next_words = NO_WORDS, 0
     for group in _groups(struck):
         first = group[0].first
         onset = first.moment[0]
         while next_key < len(setting.keys) and setting.keys[next_key][0] <= onset:
             key = setting.keys[next_key][1]
             next_key += 1
+        while next_words < len(setting.words) and setting.words[next_words][0] <= onset:
+            words = setting.words[next_words][1]
+            next_words += 1
         sounding = [(end, ref) for end, ref in sounding if end > onset]
-        event, ends = _event(len(events), group, setting, key, tuple(ref for _, ref in sounding))
+        held = tuple(ref for _, ref in sounding)
+        notes = _settled(_merged([(_note(note, setting), note.end) for note in group]), log)
+        event = _event(len(events), group[0].first, notes, setting, (key, words, held))
         events.append(event)
-        sounding += [(end, NoteRef(event.index, place)) for place, end in enumerate(ends)]
+        sounding += [(end, NoteRef(event.index, place)) for place, (_, end) in enumerate(notes)]
     return tuple(events)
 
 
@@ -130,27 +155,44 @@ def _grace_groups(notes: Sequence[Struck]) -> list[list[Struck]]:
 
 
 def _event(
-    index: int, group: Sequence[Struck], setting: Setting, key: Key, held: tuple[NoteRef, ...]
-) -> tuple[Event, list[int]]:
-    """Return an event and when each of its notes ends."""
-    first = group[0].first
+    index: int,
+    first: RawNote,
+    notes: Sequence[tuple[Note, int]],
+    setting: Setting,
+    in_force: tuple[Key, Words, tuple[NoteRef, ...]],
+) -> Event:
+    """Return an event of notes and when each ends, under a key, words and held notes."""
     onset, phase, _ = first.moment
-    notes = _merged([(_note(note, setting), note.end) for note in group])
-    ends = [end for _, end in notes]
-    event = Event(
+    key, words, held = in_force
+    return Event(
         index=index,
         measure=first.measure,
         onset_ql=quarters(onset, setting.ticks),
         onset_s=seconds(setting.clock, onset / setting.ticks),
-        end_s=seconds(setting.clock, max(ends) / setting.ticks),
+        end_s=seconds(setting.clock, max(end for _, end in notes) / setting.ticks),
         beat=_beat(setting, first.measure, onset),
         notes=tuple(note for note, _ in notes),
         held=held,
         key=key,
         grace=phase == 0,
         slurred=any(note.slurred for note, _ in notes),
+        words=words,
     )
-    return event, ends
+
+
+def _settled(notes: list[tuple[Note, int]], log: Log) -> list[tuple[Note, int]]:
+    """Settle harmonics whose notes are shared among voices."""
+    if len(notes) < 2 or not any(note.marks.harmonic in TOUCHED for note, _ in notes):
+        return notes
+    chord = [Bearer(note.pitch.midi, note.marks.harmonic, False) for note, _ in notes]
+    kinds, shown = harmonics(chord)
+    for place in shown:
+        count(log, "shown harmonic", notes[place][0].address.measure)
+    return [
+        (replace(note, marks=replace(note.marks, harmonic=kinds[place])), end)
+        for place, (note, end) in enumerate(notes)
+        if place not in shown
+    ]
 
 
 def _beat(setting: Setting, measure: int, onset: int) -> Fraction:
@@ -162,6 +204,10 @@ def _beat(setting: Setting, measure: int, onset: int) -> Fraction:
 def _note(struck: Struck, setting: Setting) -> Note:
     first = struck.first
     onset, phase, _ = first.moment
+    ornament = None
+    if setting.ornaments:
+        found = (setting.ornaments.get(note.number) for note in (first, *struck.others))
+        ornament = next((one for one in found if one is not None), None)
     return Note(
         pitch=first.pitch,
         duration_ql=quarters(struck.end - onset, setting.ticks),
@@ -170,9 +216,11 @@ def _note(struck: Struck, setting: Setting) -> Note:
         staff=first.staff,
         grace=phase == 0,
         slurred=first.number in setting.slurred,
-        marks=first.marks,
+        marks=reduce(prolonged, (other.marks for other in struck.others), first.marks),
         address=_address(setting.part_id, first),
         continuations=tuple(_continuation(other, setting) for other in struck.others),
+        ornament=ornament,
+        glides=(struck.others[-1] if struck.others else first).glides or first.glides,
     )
 
 
@@ -185,7 +233,7 @@ def _continuation(note: RawNote, setting: Setting) -> Continuation:
 
 
 def _address(part_id: str, note: RawNote) -> Address:
-    return Address(part_id, note.measure, note.place)
+    return Address(part_id, note.origin, note.place)
 
 
 def _merged(notes: Sequence[tuple[Note, int]]) -> list[tuple[Note, int]]:
@@ -201,7 +249,13 @@ def _merged(notes: Sequence[tuple[Note, int]]) -> list[tuple[Note, int]]:
         other, other_end = merged[place]
         longer, shorter = (note, other) if end > other_end else (other, note)
         slurred = note.slurred or other.slurred
-        whole = replace(longer, slurred=slurred, marks=united(longer.marks, shorter.marks))
+        whole = replace(
+            longer,
+            slurred=slurred,
+            marks=united(longer.marks, shorter.marks),
+            ornament=longer.ornament or shorter.ornament,
+            glides=longer.glides or shorter.glides,
+        )
         merged[place] = (whole, max(end, other_end))
     merged.sort(key=lambda pair: (pair[0].pitch.midi, pair[0].pitch.letter))
     return merged

@@ -39,6 +39,10 @@ class Sense(StrEnum):
     """Several notes are shared among players from here on."""
     UNISON = "unison"
     """All players play all notes from here on."""
+    GLIDE = "glide"
+    """The finger slides on from here."""
+    HARMONICS = "harmonics"
+    """Harmonics from here on."""
     NUMERAL = "numeral"
     """A lone numeral from one to four, by its number: a string, or something else."""
     LETTER = "letter"
@@ -94,7 +98,7 @@ _ON = (
 _MORE = r"(?P<more>(?:[ .,&+/_-]|\b(?:e|ed|und|and|et)\b)+(?-i:[CGDAE])\b)?"
 
 _TABLE: tuple[tuple[str, Sense], ...] = (
-    (rf"\b(?:l\. ?h\.|left[ -]hand|linken? hand|m\. ?g\.|main gauche|m\. ?s\.) ?pizz\w*\.?|"
+    (r"\b(?:l\. ?h\.|left[ -]hand|linken? hand|m\. ?g\.|main gauche|m\. ?s\.) ?pizz\w*\.?|"
      r"\+ ?pizz\w*[^,;]*|"
      r"pizz\w*\.? (?:with |mit |con |avec |de )?(?:the |der |la )?"
      r"(?:l\. ?h\.|left[ -]hand|linken? hand|m\. ?g\.|main gauche|m\. ?s\.|mano sinistra)",
@@ -102,8 +106,8 @@ _TABLE: tuple[tuple[str, Sense], ...] = (
     (rf"(?:\b{_ON} )?(?:\b(?:la|le|der|the) )?\b{_NUMBER}{_ENDING} ?{_CORDS}", Sense.STRING),
     (rf"\b{_CORDS} {_NUMBER}\b", Sense.STRING),
     (rf"\b{_ON} {_NAME}[ -]{_CORDS}", Sense.STRING),
-    (rf"\b(?P<l>[cgdae])[ -](?:saite|string)\b", Sense.STRING),
-    (rf"\bcorde (?:de |du )?(?P<l>sol|la|re|mi|do|ut)\b", Sense.STRING),
+    (r"\b(?P<l>[cgdae])[ -](?:saite|string)\b", Sense.STRING),
+    (r"\bcorde (?:de |du )?(?P<l>sol|la|re|mi|do|ut)\b", Sense.STRING),
     (rf"(?<!\w){_ON} (?P<l>[cgdae]|(?:sol|la|re|mi|do)(?! ?\w))\b(?:\.(?!\w))?{_MORE}",
      Sense.STRING),
     (rf"\bsu(?:l|lla|r la) (?P<n>[1-4]|i|ii|iii|iv){_ENDING}(?!\w)", Sense.STRING),
@@ -116,6 +120,8 @@ _TABLE: tuple[tuple[str, Sense], ...] = (
     (r"\bloco\b", Sense.LOCO),
     (r"\bpizz", Sense.PIZZICATO),
     (r"(?<!['’`]|-)\b(?:coll['’] ?)?arco\b(?! in )|\bbogen\b|\bbowed\b", Sense.ARCO),
+    (r"\bgliss(?:\.|ez|ando|ato)?(?!\w)|\bport\.|\bportamento\b", Sense.GLIDE),
+    (r"\bflag(?:\.|eolet\w*)|\bsons harm\w*|\bharmoniques\b", Sense.HARMONICS),
     (r"\bnon div\w*|\bnicht (?:geteilt|get\.)|\bunis\w*|\bzus(?:\.|ammen)", Sense.UNISON),
     (r"\bdiv(?:\.|isi|ise?s|ided)?(?!\w)|\bgeteilt\b|\bget\.", Sense.DIVIDED),
 )  # fmt: skip
@@ -135,7 +141,7 @@ _LONE = (
 
 _TELLING = re.compile(
     r"corda|corde|saite|string|su[lr]|sol|auf|a\.|on |pos|lage|rest|bleib|stay|loco|pizz|arco|"
-    r"bogen|bowed|div|unis|zus|get|\d\. ?c",
+    r"bogen|bowed|gliss|port|flag|harm|div|unis|zus|get|\d\. ?c",
     re.IGNORECASE,
 )
 _LONGEST = 80

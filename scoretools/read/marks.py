@@ -2,13 +2,15 @@
 
 Conventions
 -----------
-* Digits 0 to 4 are fingers, in printed order; several on one note are alternatives or a change of
-  finger. Anything else printed as a fingering is told to the user and left out.
+* Digits 0 to 4 are fingers, in printed order; several on one note are alternatives, but two joined
+  by a dash, and one marked as a ``substitution``, are a change of finger while the note sounds.
+  So is another finger printed where a note is tied on. Anything else printed as a fingering is
+  told to the user and left out.
+* ``stopped`` and a ``+`` are a pizzicato of the left hand; ``snap-pizzicato`` is the right hand's.
 * Fingers of a whole chord printed on its first note are dealt out when there are as many as notes
   and the other notes have none: by their height on the page where it is given (``default-y``),
   else from the top note down, as they are read off the page. The same holds for strings.
-* A harmonic without a word on its kind is a natural one. A diamond note alone is the touched place
-  of a natural harmonic; above a stopped note it is the touched place of an artificial one.
+* Harmonics are settled for the whole chord; a note that only shows how they sound is left out.
 
 Source of the order from the top down: fingerings over double stops in *Ryan's Mammoth Collection*
 (1883), transcribed in ABC, of which 17 of 18 fit the hand only so; of ``default-y``: MusicXML 4.0.
@@ -16,30 +18,23 @@ Source of the order from the top down: fingerings over double stops in *Ryan's M
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
-from scoretools.model import NO_MARKS, Finger, Harmonic, Marks, Pitch, PrintedString
+from scoretools.model import NO_MARKS, Finger, Marks, Pitch, PrintedString
 from scoretools.read.attributes import number_of
 from scoretools.read.document import Element, text_of
+from scoretools.read.harmonics import Bearer, harmonic_kind, harmonics
 from scoretools.read.notices import Log, count, remark
 
-__all__ = ["Printed", "chord_marks", "united"]
+__all__ = ["Printed", "chord_marks", "prolonged", "united"]
 
 _FINGERS = re.compile(r"[(\[]?[0-4](?:[-–—/,. ]*[0-4])*[)\]]?")
+_CHANGE = re.compile(r"([0-4]) ?[-–—] ?([0-4])")
+_UNREAD = ("bend", "hammer-on", "other-technical", "pull-off", "tap")
 _STRINGS = 5
 _LONGEST_TEXT = 20
-
-_HARMONICS = {
-    ("natural", "touching-pitch"): Harmonic.NATURAL_TOUCHING,
-    ("artificial", ""): Harmonic.ARTIFICIAL,
-    ("artificial", "base-pitch"): Harmonic.ARTIFICIAL_BASE,
-    ("artificial", "touching-pitch"): Harmonic.ARTIFICIAL_TOUCHING,
-    ("artificial", "sounding-pitch"): Harmonic.ARTIFICIAL_SOUNDING,
-    ("", "base-pitch"): Harmonic.ARTIFICIAL_BASE,
-    ("", "touching-pitch"): Harmonic.NATURAL_TOUCHING,
-}
-"""Kind of harmonic by its kind and pitch elements; any other pair is a natural harmonic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +49,7 @@ class Printed:
     """Whether its head is a diamond."""
 
 
-def chord_marks(chord: Sequence[Printed], log: Log, measure: int) -> tuple[Marks, ...]:
+def chord_marks(chord: Sequence[Printed], log: Log, measure: int) -> tuple[Marks | None, ...]:
     """Return the marks of each note of a chord.
 
     Parameters
@@ -68,8 +63,8 @@ def chord_marks(chord: Sequence[Printed], log: Log, measure: int) -> tuple[Marks
 
     Returns
     -------
-    tuple of Marks
-        One for each note, in the same order.
+    tuple of Marks or None
+        One for each note, in the same order; none for a note that is not to be played.
 
     Raises
     ------
@@ -77,13 +72,22 @@ def chord_marks(chord: Sequence[Printed], log: Log, measure: int) -> tuple[Marks
     """
     fingers = _dealt(chord, [_fingerings(note, log, measure) for note in chord])
     strings = _dealt(chord, [_strings(note, log, measure) for note in chord])
-    harmonics = _harmonics(chord)
+    kinds, shown = harmonics([_bearer(note) for note in chord])
+    for place, note in enumerate(chord):
+        _count_unread(note, log, measure)
+        if place in shown:
+            count(log, "shown harmonic", measure)
     return tuple(
-        Marks(
-            tuple(dict.fromkeys(Finger(f) for _, digits in fingers[place] for f in digits)),
-            next((PrintedString(numbers[0]) for _, numbers in strings[place]), None),
-            any(element.find("open-string") is not None for element in note.technical),
-            harmonics[place],
+        None
+        if place in shown
+        else Marks(
+            tuple(dict.fromkeys(Finger(f) for sign in fingers[place] for f in sign.numbers)),
+            next((PrintedString(sign.numbers[0]) for sign in strings[place]), None),
+            _has(note, "open-string"),
+            kinds[place],
+            substitute=next((sign.change for sign in fingers[place] if sign.change), None),
+            thumb=_has(note, "thumb-position"),
+            left_hand_pizzicato=_has(note, "stopped") or _has_plus(note),
         )
         for place, note in enumerate(chord)
     )
@@ -113,25 +117,100 @@ def united(first: Marks, second: Marks) -> Marks:
         first.string if first.string is not None else second.string,
         first.open_string or second.open_string,
         first.harmonic or second.harmonic,
+        first.position if first.position is not None else second.position,
+        first.substitute if first.substitute is not None else second.substitute,
+        first.thumb or second.thumb,
+        first.left_hand_pizzicato or second.left_hand_pizzicato,
     )
 
 
-_Item = tuple[Fraction | None, tuple[int, ...]]
-"""One printed sign: its height on the page, where given, and its numbers."""
+def prolonged(first: Marks, second: Marks) -> Marks:
+    """Return the marks of a note that is tied on and marked anew where it goes on.
+
+    Parameters
+    ----------
+    first : Marks
+        Marks of the note as it is struck.
+    second : Marks
+        Marks of its continuation.
+
+    Returns
+    -------
+    Marks
+        Those of the note; another finger on the continuation takes over from the first.
+
+    Raises
+    ------
+    Nothing.
+    """
+    if second == NO_MARKS:
+        return first
+    others = [finger for finger in second.fingers if finger not in first.fingers]
+    rest = replace(second, fingers=(), string=None, open_string=False, harmonic=None)
+    both = united(first, rest)
+    if others and both.substitute is None:
+        return replace(both, substitute=others[0])
+    return both
+
+
+class _Item(NamedTuple):
+    """One printed sign."""
+
+    height: Fraction | None
+    """Its height on the page, where given."""
+    numbers: tuple[int, ...]
+    """Its numbers."""
+    change: Finger | None = None
+    """The finger that takes over."""
+
+
+def _has(note: Printed, tag: str) -> bool:
+    return any(element.find(tag) is not None for element in note.technical)
+
+
+def _others(note: Printed) -> list[str]:
+    return [text_of(one) for element in note.technical for one in element.iter("other-technical")]
+
+
+def _has_plus(note: Printed) -> bool:
+    return "+" in _others(note)
+
+
+def _count_unread(note: Printed, log: Log, measure: int) -> None:
+    for technical in note.technical:
+        for element in technical.iterchildren(*_UNREAD):
+            text = text_of(element)
+            read = text == "+" or bool(_FINGERS.fullmatch(text))
+            if element.get("type") != "stop" and not read:
+                count(log, "technical", measure)
 
 
 def _fingerings(note: Printed, log: Log, measure: int) -> list[_Item]:
     items: list[_Item] = []
     for technical in note.technical:
-        for element in technical.iterchildren("fingering"):
+        for element in technical.iterchildren("fingering", "other-technical"):
             text = text_of(element)
             if _FINGERS.fullmatch(text):
-                fingers = tuple(int(digit) for digit in re.findall(r"\d", text))
-                items.append((number_of(element.get("default-y")), fingers))
-            elif text:
+                _add_fingers(items, element, text)
+            elif text and element.tag == "fingering":
                 said = f"The fingering “{text[:_LONGEST_TEXT]}” is no finger from 0 to 4 and is"
                 remark(log, f"{said} left out.", measure)
     return items
+
+
+def _add_fingers(items: list[_Item], element: Element, text: str) -> None:
+    """Add a sign; a substitution or alternative belongs to the sign before it."""
+    fingers = tuple(int(digit) for digit in re.findall(r"\d", text))
+    change = None
+    if dashed := _CHANGE.fullmatch(text):
+        fingers, change = fingers[:1], Finger(int(dashed[2]))
+    before = items[-1] if items else None
+    if before and element.get("substitution") == "yes":
+        items[-1] = before._replace(change=Finger(fingers[0]))
+    elif before and element.get("alternate") == "yes":
+        items[-1] = before._replace(numbers=before.numbers + fingers)
+    else:
+        items.append(_Item(number_of(element.get("default-y")), fingers, change))
 
 
 def _strings(note: Printed, log: Log, measure: int) -> list[_Item]:
@@ -140,7 +219,7 @@ def _strings(note: Printed, log: Log, measure: int) -> list[_Item]:
         for element in technical.iterchildren("string"):
             number = number_of(text_of(element))
             if number is not None and number.denominator == 1 and 1 <= number <= _STRINGS:
-                items.append((number_of(element.get("default-y")), (int(number),)))
+                items.append(_Item(number_of(element.get("default-y")), (int(number),)))
             else:
                 count(log, "string", measure)
     return items
@@ -151,10 +230,10 @@ def _dealt(chord: Sequence[Printed], items: list[list[_Item]]) -> list[list[_Ite
     bearers = [place for place, printed in enumerate(items) if printed]
     if len(chord) < 2 or len(bearers) != 1 or len(items[bearers[0]]) != len(chord):
         return items
-    heights = {height for height, _ in items[bearers[0]]}
+    heights = {sign.height for sign in items[bearers[0]]}
     signs = items[bearers[0]]
     if None not in heights and len(heights) == len(chord):
-        signs = sorted(signs, key=lambda sign: -(sign[0] or 0))
+        signs = sorted(signs, key=lambda sign: -(sign.height or 0))
     downwards = sorted(range(len(chord)), key=lambda place: -chord[place].pitch.midi)
     dealt: list[list[_Item]] = [[] for _ in chord]
     for place, sign in zip(downwards, signs, strict=True):
@@ -162,23 +241,8 @@ def _dealt(chord: Sequence[Printed], items: list[list[_Item]]) -> list[list[_Ite
     return dealt
 
 
-def _harmonics(chord: Sequence[Printed]) -> list[Harmonic | None]:
-    printed = [_harmonic(note) for note in chord]
-    if any(printed) or not any(note.diamond for note in chord):
-        return printed
-    if all(note.diamond for note in chord):
-        return [Harmonic.NATURAL_TOUCHING for _ in chord]
-    return [
-        Harmonic.ARTIFICIAL_TOUCHING if note.diamond else Harmonic.ARTIFICIAL_BASE for note in chord
-    ]
-
-
-def _harmonic(note: Printed) -> Harmonic | None:
-    for technical in note.technical:
-        element = technical.find("harmonic")
-        if element is not None:
-            tags = [child.tag for child in element]
-            kind = next((tag for tag in tags if tag in ("natural", "artificial")), "")
-            pitch = next((str(tag) for tag in tags if str(tag).endswith("-pitch")), "")
-            return _HARMONICS.get((str(kind), pitch), Harmonic.NATURAL)
-    return None
+def _bearer(note: Printed) -> Bearer:
+    found = (technical.find("harmonic") for technical in note.technical)
+    element = next((one for one in found if one is not None), None)
+    kind = harmonic_kind(element) if element is not None else None
+    return Bearer(note.pitch.midi, kind, note.diamond)

@@ -11,126 +11,38 @@ Conventions
 * Cue notes and unpitched notes take their time and are left out.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from math import lcm
-from typing import NamedTuple
 
-from scoretools.model import NO_MARKS, Key, Marks, Pitch
+from scoretools.model import NO_MARKS, Marks
 from scoretools.read.attributes import (
-    C_MAJOR,
     COMMON_TIME,
     NO_TRANSPOSITION,
-    Transposition,
     key_of,
     number_of,
     time_of,
     transposed_key,
     transposition_of,
 )
+from scoretools.read.bar_repeats import fill, read_style
+from scoretools.read.directions import Place, sayings
 from scoretools.read.document import Element, text_of
+from scoretools.read.joins import bar_signs
 from scoretools.read.marks import Printed, chord_marks
-from scoretools.read.notes import Unit, WrittenNote, length_of, written_note
-from scoretools.read.notices import Log, count, remark
+from scoretools.read.notes import WrittenNote, length_of, written_note
+from scoretools.read.notices import count, remark
+from scoretools.read.walk import Moment, RawMeasure, RawNote, SlurEnd, Walk
 
-__all__ = ["Moment", "RawMeasure", "RawNote", "SlurEnd", "Walk", "ticks_of", "walk_measure"]
+__all__ = ["ticks_of", "walk_measure"]
 
 _USUAL_TICKS = 1024 * 9 * 5 * 7
 _MOST_TICKS = 10**18
 _FINEST = 64
 _EXCESS = 2
+_DOUBLE_LINES = ("light-light", "light-heavy", "heavy-heavy", "heavy-light")
 _VALUES = (16, 12)
 """Parts of a quarter: least that is no rounding, most that may be an error, note values."""
-
-Moment = tuple[int, int, int]
-"""Order of what begins: ticks from the start of the part; 0 for a grace note and 1 for others; and
-for a grace note its running number."""
-
-
-class RawNote(NamedTuple):
-    """A note as written, ties not yet joined."""
-
-    number: int
-    """Running number in the part."""
-    measure: int
-    """Index of the measure."""
-    place: int
-    """Index of the ``note`` element in its measure."""
-    moment: Moment
-    """When it begins."""
-    length: int
-    """Ticks; 0 for a grace note."""
-    pitch: Pitch
-    """Sounding pitch."""
-    voice: str
-    """Voice as named."""
-    staff: int
-    """Staff, from 1."""
-    ties: frozenset[str]
-    """``start`` and ``stop``, as far as it is tied."""
-    marks: Marks
-    """What is printed on it."""
-
-
-class SlurEnd(NamedTuple):
-    """One end of a slur."""
-
-    start: bool
-    """Whether it is the beginning."""
-    number: str
-    """The slur's number."""
-    voice: str
-    """Voice of its note."""
-    moment: Moment
-    """When its note begins."""
-    measure: int
-    """Index of the measure."""
-
-
-class RawMeasure(NamedTuple):
-    """A bar as written."""
-
-    element: Element
-    """Its element."""
-    onset: int
-    """Ticks from the start of the part."""
-    length: int
-    """How long it is, ticks."""
-    time: tuple[int, int] | None
-    """Time signature, none for music without metre."""
-    final: bool
-    """Whether it ends with a thin and a thick line."""
-
-
-@dataclass(slots=True)
-class Walk:
-    """Where the reader stands in a part, and what it has taken down."""
-
-    log: Log
-    """Takes remarks."""
-    empty_length: Callable[[int], Fraction | None]
-    """Quarter lengths of a measure in another part, none where no other part has music."""
-    unit: Unit
-    """What durations are counted in."""
-    time: tuple[int, int] | None = COMMON_TIME
-    """Time signature in force, none for music without metre."""
-    key: Key = C_MAJOR
-    """Key signature in force, as written."""
-    transpositions: dict[int, Transposition] = field(default_factory=dict)
-    """Interval to the sounding note by staff, 0 for all staves."""
-    onset: int = 0
-    """Where the next measure begins, ticks."""
-    notes: list[RawNote] = field(default_factory=list)
-    """Notes in the order of the document."""
-    slur_ends: list[SlurEnd] = field(default_factory=list)
-    """Ends of slurs in the order of the document."""
-    keys: list[tuple[int, Key]] = field(default_factory=list)
-    """Sounding keys and when they begin."""
-    measures: list[RawMeasure] = field(default_factory=list)
-    """Bars so far."""
-    skipped: set[str] = field(default_factory=set)
-    """Kinds of notes that were left out."""
 
 
 @dataclass(slots=True)
@@ -146,6 +58,8 @@ class _Bar:
     chord: list[Printed] = field(default_factory=list)
     marked: bool = False
     final: bool = False
+    double: bool = False
+    opens_double: bool = False
 
 
 def ticks_of(part: Element) -> int:
@@ -188,13 +102,17 @@ def walk_measure(walk: Walk, element: Element) -> None:
     Nothing.
     """
     bar = _Bar(len(walk.measures))
+    first = len(walk.notes)
     for child in element:
         handler = _HANDLERS.get(str(child.tag))
         if handler is not None:
             handler(walk, bar, child)
     _mark_chord(walk, bar)
+    bar.furthest = max(bar.furthest, fill(walk, bar.index, first))
     length = _bar_length(walk, bar)
-    walk.measures.append(RawMeasure(element, walk.onset, length, walk.time, bar.final))
+    walk.measures.append(
+        RawMeasure(element, walk.onset, length, walk.time, bar.final, bar.double, bar.opens_double)
+    )
     walk.onset += length
 
 
@@ -249,8 +167,12 @@ def _take_down(walk: Walk, bar: _Bar, note: WrittenNote, moment: Moment) -> None
             note.staff,
             note.ties,
             NO_MARKS,
+            note.glides,
+            bar.index,
         )
     )
+    if note.ornaments:
+        walk.signs.append((len(walk.notes) - 1, note.ornaments))
     bar.chord.append(Printed(note.pitch, note.technical, note.diamond))
     bar.marked = bar.marked or note.diamond or bool(note.technical)
 
@@ -259,10 +181,25 @@ def _mark_chord(walk: Walk, bar: _Bar) -> None:
     """Put the printed marks on the notes of the chord that is now complete."""
     if bar.marked:
         first = len(walk.notes) - len(bar.chord)
-        for place, marks in enumerate(chord_marks(bar.chord, walk.log, bar.index)):
-            walk.notes[first + place] = walk.notes[first + place]._replace(marks=marks)
+        marks = chord_marks(bar.chord, walk.log, bar.index)
+        if None in marks:
+            _leave_out(walk, first, marks)
+        for place, mark in enumerate(mark for mark in marks if mark is not None):
+            walk.notes[first + place] = walk.notes[first + place]._replace(marks=mark)
     bar.chord = []
     bar.marked = False
+
+
+def _leave_out(walk: Walk, first: int, marks: Sequence[Marks | None]) -> None:
+    """Take out the notes of the last chord that have no marks and number the others anew."""
+    kept = [first + place for place, mark in enumerate(marks) if mark is not None]
+    numbers = {number: first + place for place, number in enumerate(kept)}
+    walk.notes[first:] = [walk.notes[old]._replace(number=new) for old, new in numbers.items()]
+    walk.signs = [
+        (numbers.get(number, number), elements)
+        for number, elements in walk.signs
+        if number < first or number in numbers
+    ]
 
 
 def _advance(bar: _Bar, length: int) -> None:
@@ -284,7 +221,21 @@ def _forward(walk: Walk, bar: _Bar, element: Element) -> None:
 
 def _barline(walk: Walk, bar: _Bar, element: Element) -> None:
     style = text_of(element.find("bar-style"))
-    bar.final = style == "light-heavy" and element.get("location", "right") == "right"
+    right = element.get("location", "right") == "right"
+    bar.final = style == "light-heavy" and right
+    walk.bar_signs += bar_signs(element, bar.index)
+    if style in _DOUBLE_LINES:
+        bar.double = bar.double or right
+        bar.opens_double = bar.opens_double or element.get("location") == "left"
+
+
+def _direction(walk: Walk, bar: _Bar, element: Element) -> None:
+    moved = number_of(element.findtext("offset")) or 0
+    cursor = bar.cursor
+    if moved:
+        cursor = max(0, cursor + round(moved * walk.unit.ticks / walk.unit.divisions))
+    place = Place(walk.onset + cursor, bar.index, len(walk.notes), cursor == 0)
+    sayings(element, place, walk.said)
 
 
 def _attributes(walk: Walk, bar: _Bar, element: Element) -> None:
@@ -299,6 +250,8 @@ def _attributes(walk: Walk, bar: _Bar, element: Element) -> None:
         elif child.tag == "key" and first_staff:
             walk.key = key_of(child)
             rekeyed = True
+        elif child.tag == "measure-style":
+            read_style(walk, child, bar.index)
         elif child.tag == "transpose":
             staff = int(number_of(child.get("number")) or 0)
             walk.transpositions[staff] = transposition_of(child)
@@ -331,7 +284,9 @@ _HANDLERS: dict[str, Callable[[Walk, _Bar, Element], None]] = {
     "attributes": _attributes,
     "backup": _backup,
     "barline": _barline,
+    "direction": _direction,
     "forward": _forward,
     "note": _note,
+    "sound": _direction,
 }
 """What is done for each child of a measure; the others do not matter here."""

@@ -2,7 +2,7 @@
 
 Conventions: bars are counted as printed; a movement begins where bar numbers start again after a
 final bar line; an upbeat is the short first bar of a movement, or any short bar that is not counted
-in print. Repeats are left as written.
+in print. Repeats are left as written and told as joins.
 """
 
 from collections.abc import Callable, Sequence
@@ -10,17 +10,22 @@ from fractions import Fraction
 from functools import cache
 
 from scoretools.errors import PartNotFound, ReadError
+from scoretools.instrument import INSTRUMENTS
 from scoretools.model import Measure, Notice, Part, Pitch
 from scoretools.read.attributes import number_of, tuning_of
 from scoretools.read.document import Element, text_of
 from scoretools.read.events import Setting, events_of, quarters
-from scoretools.read.measures import RawMeasure, Walk, ticks_of, walk_measure
+from scoretools.read.joins import joins_of
+from scoretools.read.measures import ticks_of, walk_measure
 from scoretools.read.notes import Unit
 from scoretools.read.notices import Log, closed, remark
+from scoretools.read.ornaments import ornamented
 from scoretools.read.parts import ScorePart, chosen, listing, score_parts
 from scoretools.read.slurs import slurred_notes
 from scoretools.read.ties import struck_notes
 from scoretools.read.timing import ScoreMarks, bar_lengths, clock_of, score_marks, tempi_of
+from scoretools.read.walk import RawMeasure, Walk
+from scoretools.read.words import Scene, under_words
 
 __all__ = ["part_of"]
 
@@ -63,15 +68,20 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
     _require_notes(source, parts, taken, walk)
     marks = score_marks([one.element for one in parts], taken.number - 1, log)
     measures = _measures(walk, marks, _first_movement(root))
-    tempi = tempi_of(marks, measures)
+    tempi = tempi_of(marks, measures, log)
+    tuning = _tuning(taken.element)
+    keys = tuple(sorted(walk.keys, key=lambda pair: pair[0]))
+    scene = Scene(tuning or INSTRUMENTS[taken.instrument], walk.measures, _openings(measures))
     setting = Setting(
         taken.part_id,
         measures,
         _beat_origins(walk.measures, measures, ticks),
-        tuple(sorted(walk.keys, key=lambda pair: pair[0])),
+        keys,
         ticks,
         clock_of(tempi),
         slurred_notes(walk.notes, walk.slur_ends, log),
+        tuple(under_words(walk.notes, walk.said, scene, log)),
+        ornamented(walk.notes, walk.signs, keys, log),
     )
     return Part(
         source=source,
@@ -81,11 +91,12 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
         part_id=taken.part_id,
         number=taken.number,
         instrument=taken.instrument,
-        tuning=_tuning(taken.element),
+        tuning=tuning,
         measures=measures,
-        events=events_of(struck_notes(walk.notes, ticks, log), setting),
+        events=events_of(struck_notes(walk.notes, ticks, log), setting, log),
         tempi=tempi,
         notices=closed(log, measures),
+        joins=joins_of(walk.bar_signs, marks.jumps, measures),
     )
 
 
@@ -151,6 +162,15 @@ def _measures(walk: Walk, marks: ScoreMarks, movement: int) -> tuple[Measure, ..
         )
         opening = False
     return tuple(measures)
+
+
+def _openings(measures: Sequence[Measure]) -> frozenset[int]:
+    """Return the indices of the bars that open a movement."""
+    return frozenset(
+        bar.index
+        for bar in measures
+        if bar.index == 0 or measures[bar.index - 1].movement != bar.movement
+    )
 
 
 def _beat_origins(

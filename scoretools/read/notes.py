@@ -73,6 +73,10 @@ class WrittenNote(NamedTuple):
     """Its ``technical`` elements."""
     diamond: bool
     """Whether its head is a diamond."""
+    ornaments: tuple[Element, ...]
+    """Its ``ornaments`` elements."""
+    glides: bool
+    """Whether a glissando or slide begins on it."""
 
 
 def written_note(
@@ -103,7 +107,8 @@ def written_note(
     length = 0 if grace else _length(children, element, unit)
     staff = _staff(children)
     read = _pitch(children, transpositions, staff)
-    slurs, technical, tied = _notations(children, element)
+    notations = _notations(children, element)
+    tied = notations.tied
     if "tie" in children:
         tied = frozenset(tie.get("type", "") for tie in element.iterchildren("tie"))
     return WrittenNote(
@@ -116,9 +121,11 @@ def written_note(
         pitch=read[0] if read else None,
         microtone=read is not None and read[1],
         ties=tied,
-        slurs=slurs,
-        technical=technical,
+        slurs=notations.slurs,
+        technical=notations.technical,
         diamond="notehead" in children and text_of(children["notehead"]) == "diamond",
+        ornaments=notations.ornaments,
+        glides=notations.glides,
     )
 
 
@@ -199,23 +206,37 @@ def _length(children: Mapping[str, Element], element: Element, unit: Unit) -> in
     return round(length * unit.ticks)
 
 
-def _notations(
-    children: Mapping[str, Element], element: Element
-) -> tuple[tuple[tuple[str, str], ...], tuple[Element, ...], frozenset[str]]:
-    """Return slurs, technical marks and drawn ties."""
+class _Notations(NamedTuple):
+    """What stands in the ``notations`` of a note."""
+
+    slurs: tuple[tuple[str, str], ...] = ()
+    technical: tuple[Element, ...] = ()
+    tied: frozenset[str] = _NO_TIES
+    ornaments: tuple[Element, ...] = ()
+    glides: bool = False
+
+
+_NOTHING = _Notations()
+
+
+def _notations(children: Mapping[str, Element], element: Element) -> _Notations:
     if "notations" not in children:
-        return (), (), _NO_TIES
+        return _NOTHING
     slurs: list[tuple[str, str]] = []
-    technical: list[Element] = []
+    found: dict[str, list[Element]] = {"technical": [], "ornaments": []}
     tied: set[str] = set()
+    glides = False
     for notations in element.iterchildren("notations"):
         for child in notations:
             if child.tag == "slur":
                 slurs.append((child.get("type", ""), child.get("number", "1")))
-            elif child.tag == "technical":
-                technical.append(child)
+            elif child.tag in found:
+                found[str(child.tag)].append(child)
             elif child.tag == "tied":
                 tied.add(child.get("type", ""))
+            elif child.tag in ("glissando", "slide"):
+                glides = glides or child.get("type") == "start"
     # An end and a beginning of the same number may stand on one note in either order.
     slurs = sorted((slur for slur in slurs if slur[0] in ("start", "stop")), reverse=True)
-    return tuple(slurs), tuple(technical), frozenset(tied)
+    technical, ornaments = tuple(found["technical"]), tuple(found["ornaments"])
+    return _Notations(tuple(slurs), technical, frozenset(tied), ornaments, glides)

@@ -21,10 +21,37 @@ _TALES = {
         "a step back beyond the bar line is cut short",
         "{n} steps back beyond the bar line are cut short",
     ),
-    "cue": ("a cue note is skipped", "{n} cue notes are skipped"),
+    "bar repeat": (
+        "a bar under a repeat sign is filled with the notes of the bar it repeats",
+        "{n} bars under a repeat sign are filled with the notes of the bars they repeat",
+    ),
+    "beat repeat": (
+        "a sign that repeats a beat is ignored",
+        "{n} signs that repeat a beat are ignored",
+    ),
+    "cue": (
+        "a cue note is skipped",
+        "{n} cue notes are skipped",
+    ),
+    "digit": (
+        "a digit over several notes is left out, since it fits more than one",
+        "{n} digits over several notes or none are left out",
+    ),
     "duration": (
         "a note without a readable duration is skipped",
         "{n} notes without a readable duration are skipped",
+    ),
+    "harmonics": (
+        "words about harmonics are left out, since only signs on notes are read",
+        "{n} words about harmonics are left out, since only signs on notes are read",
+    ),
+    "left hand": (
+        "a sign for the left hand's pizzicato stands over no single note and is left out",
+        "{n} signs for the left hand's pizzicato stand over no single note and are left out",
+    ),
+    "letter": (
+        "a lone letter, which may name a string or a section, is left out",
+        "{n} lone letters, which may name strings or sections, are left out",
     ),
     "microtone": (
         "a microtone is rounded to the nearest semitone",
@@ -34,9 +61,33 @@ _TALES = {
         "a tempo mark that sets two note values equal is ignored",
         "{n} tempo marks that set two note values equal are ignored",
     ),
+    "no such string": (
+        "words ask for a string that the instrument does not have and are left out",
+        "{n} words ask for a string that the instrument does not have and are left out",
+    ),
+    "numeral": (
+        "a lone numeral is taken as a string",
+        "{n} lone numerals are taken as strings",
+    ),
+    "numeral left out": (
+        "a lone numeral that fits no single note as a string is left out",
+        "{n} lone numerals that fit no single note as a string are left out",
+    ),
+    "ornament": (
+        "an ornament that is no trill, mordent or turn is left out",
+        "{n} ornaments that are no trills, mordents or turns are left out",
+    ),
     "pitch": (
         "a note without a readable pitch is skipped",
         "{n} notes without a readable pitch are skipped",
+    ),
+    "several strings": (
+        "words about several strings, or one not named, are left out",
+        "{n} words about several strings, or one not named, are left out",
+    ),
+    "shown harmonic": (
+        "a note that shows how a harmonic sounds is left out",
+        "{n} notes that show how harmonics sound are left out",
     ),
     "slur": (
         "a slur has no end and is taken to reach to the end of its bar or the next rest",
@@ -50,6 +101,14 @@ _TALES = {
         "a string mark that is no number from 1 to 5 is ignored",
         "{n} string marks that are no numbers from 1 to 5 are ignored",
     ),
+    "swing": (
+        "a swing mark is ignored; notes are read as written",
+        "{n} swing marks are ignored; notes are read as written",
+    ),
+    "technical": (
+        "a technical sign that is not known here is left out",
+        "{n} technical signs that are not known here are left out",
+    ),
     "tie": (
         "a tie comes from no note of the same pitch, so its note is struck",
         "{n} ties come from no note of the same pitch, so their notes are struck",
@@ -57,6 +116,10 @@ _TALES = {
     "unpitched": (
         "an unpitched percussion note is skipped",
         "{n} unpitched percussion notes are skipped",
+    ),
+    "unplayable words": (
+        "words ask for a string that cannot play the notes under them and are left out",
+        "{n} words ask for a string that cannot play the notes under them and are left out",
     ),
 }
 """What is said of one thing and of several, by kind."""

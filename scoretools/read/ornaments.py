@@ -2,9 +2,9 @@
 
 Conventions
 -----------
-* A neighbour is the next letter; its accidental is the one printed at the sign (``accidental-mark``),
-  else the whole or half step the sign states (``trill-step``), else the last accidental of that pitch
-  earlier in the bar, else the key's.
+* A neighbour is the next letter; its accidental is the one printed at the sign
+  (``accidental-mark``), else the whole or half step the sign states (``trill-step``), else the last
+  accidental of that pitch earlier in the bar, else the key's.
 * A plain ``mordent`` uses the lower neighbour, an ``inverted-mordent`` the upper one, a turn of any
   kind both. Under a wavy line every note of its voice trills, up to the note where it stops.
 * In a two-note tremolo each note carries the pitches of the other chord. A tremolo on one note
@@ -20,8 +20,8 @@ from typing import NamedTuple
 from scoretools.model import Key, Ornament, OrnamentKind, Pitch
 from scoretools.read.attributes import C_MAJOR
 from scoretools.read.document import Element, text_of
-from scoretools.read.measures import RawNote
 from scoretools.read.notices import Log, count
+from scoretools.read.walk import RawNote
 
 __all__ = ["ornamented"]
 

@@ -14,8 +14,8 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from scoretools.read.measures import Moment, RawNote, SlurEnd
 from scoretools.read.notices import Log, count
+from scoretools.read.walk import Moment, RawNote, SlurEnd
 
 __all__ = ["slurred_notes"]
 

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from scoretools.model import Pitch
-from scoretools.read.measures import RawNote
 from scoretools.read.notices import Log, count
+from scoretools.read.walk import RawNote
 
 __all__ = ["Struck", "struck_notes"]
 

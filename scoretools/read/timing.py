@@ -6,7 +6,8 @@ Conventions
   stand at one moment, the part that is read goes before the others, the higher before the lower,
   and a stated tempo (``sound``) before a printed figure (``metronome``).
 * Where a score, or a later movement of it, begins without a figure, `ASSUMED_QUARTERS_PER_MINUTE`
-  holds and the tempo is marked as assumed. Words such as *Allegro* set no tempo.
+  holds and the tempo is marked as assumed. So is the speed that words such as *Allegro* set where
+  no figure stands in their bar. Swing is ignored.
 """
 
 import re
@@ -20,8 +21,10 @@ from typing import NamedTuple
 from scoretools.model import Measure, Tempo
 from scoretools.read.attributes import number_of
 from scoretools.read.document import Element, text_of
+from scoretools.read.joins import Jump, jumps_of
 from scoretools.read.notes import TYPE_QL
-from scoretools.read.notices import Log, count
+from scoretools.read.notices import Log, count, remark
+from scoretools.read.tempo_words import beats_of
 
 __all__ = [
     "ASSUMED_QUARTERS_PER_MINUTE",
@@ -38,7 +41,10 @@ ASSUMED_QUARTERS_PER_MINUTE = 100.0
 """Tempo where a score prints none: a middling speed, so that figures in seconds are of use."""
 
 _FASTEST = 2000
-_MARK_TAGS = ("divisions", "metronome", "rehearsal", "sound")
+_MARK_TAGS = (
+    "coda", "divisions", "metronome", "rehearsal", "segno", "sound", "swing", "words",
+)  # fmt: skip
+_COMPOUND = 3
 
 
 class _TempoMark(NamedTuple):
@@ -58,6 +64,10 @@ class ScoreMarks:
     """Tempo marks in the order of the score."""
     rehearsals: dict[int, str] = field(default_factory=dict)
     """Rehearsal mark by index of measure."""
+    jumps: list[Jump] = field(default_factory=list)
+    """Signs and words about going elsewhere."""
+    words: dict[tuple[int, Fraction], tuple[str, int]] = field(default_factory=dict)
+    """Tempo words and their beats a minute, by measure and place in it."""
 
 
 class Clock(NamedTuple):
@@ -102,12 +112,25 @@ def score_marks(parts: Sequence[Element], read: int, log: Log) -> ScoreMarks:
             for element in measure.iter(*_MARK_TAGS):
                 if element.tag == "divisions":
                     divisions = number_of(element.text) or divisions
+                elif element.tag == "swing":
+                    count(log, "swing", index)
                 else:
-                    marked = marked or element.tag != "sound" or "tempo" in element.attrib
+                    marked = _tells(marks, element, index) or marked
             if marked:
                 _take_marks(marks, index, measure, before, rank, log)
     marks.tempi.sort()
     return marks
+
+
+def _tells(marks: ScoreMarks, element: Element, index: int) -> bool:
+    """Keep what goes elsewhere; return whether the place in the measure matters too."""
+    if element.tag not in ("metronome", "rehearsal"):
+        marks.jumps.extend(jumps_of(element, index))
+    if element.tag == "sound":
+        return "tempo" in element.attrib
+    if element.tag == "words":
+        return beats_of(text_of(element)) is not None
+    return element.tag in ("metronome", "rehearsal")
 
 
 def bar_lengths(part: Element) -> list[Fraction]:
@@ -139,7 +162,7 @@ def bar_lengths(part: Element) -> list[Fraction]:
     return lengths
 
 
-def tempi_of(marks: ScoreMarks, measures: Sequence[Measure]) -> tuple[Tempo, ...]:
+def tempi_of(marks: ScoreMarks, measures: Sequence[Measure], log: Log) -> tuple[Tempo, ...]:
     """Return the tempi that hold in a part.
 
     Parameters
@@ -148,11 +171,14 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure]) -> tuple[Tempo, ...
         Marks of the score.
     measures : sequence of Measure
         The part's bars.
+    log : Log
+        Takes remarks about tempo words without figures.
 
     Returns
     -------
     tuple of Tempo
-        In order, the first at 0; assumed at the head of a movement that prints none.
+        In order, the first at 0; assumed where words stand without a figure, and at the head of a
+        movement that prints neither.
 
     Raises
     ------
@@ -164,6 +190,17 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure]) -> tuple[Tempo, ...
             bar = measures[mark.measure]
             onset = bar.onset_ql + min(mark.offset_ql, bar.duration_ql)
             found.setdefault(onset, Tempo(onset, mark.quarters_per_minute, False))
+    told: set[str] = set()
+    figured = {mark.measure for mark in marks.tempi}
+    for (index, offset), (word, beats) in marks.words.items():
+        if index < len(measures) and index not in figured:
+            bar = measures[index]
+            onset = bar.onset_ql + min(offset, bar.duration_ql)
+            found.setdefault(onset, Tempo(onset, beats * float(_beat_ql(bar.time)), True))
+            if word not in told:
+                said = f"“{word}” stands without a figure and is taken as {beats} beats a minute."
+                remark(log, said, index)
+            told.add(word)
     movement = 0
     for bar in measures:
         if bar.movement != movement:
@@ -171,6 +208,13 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure]) -> tuple[Tempo, ...
             assumed = Tempo(bar.onset_ql, ASSUMED_QUARTERS_PER_MINUTE, True)
             found.setdefault(bar.onset_ql, assumed)
     return tuple(found[onset] for onset in sorted(found))
+
+
+def _beat_ql(time: tuple[int, int]) -> Fraction:
+    upper, lower = time
+    if lower >= 8 and upper > _COMPOUND and upper % _COMPOUND == 0:
+        return Fraction(4 * _COMPOUND, lower)
+    return Fraction(1)
 
 
 def clock_of(tempi: Sequence[Tempo]) -> Clock:
@@ -251,6 +295,9 @@ def _take_marks(
     for child, cursor, now in _steps(measure, divisions):
         if child.tag not in ("direction", "sound"):
             continue
+        for words in child.iter("words"):
+            if (speed_of_words := beats_of(text_of(words))) is not None:
+                marks.words.setdefault((index, cursor), speed_of_words)
         for rehearsal in child.iter("rehearsal"):
             if text := text_of(rehearsal):
                 marks.rehearsals.setdefault(index, text)

@@ -15,7 +15,7 @@ import pandas as pd
 
 from scoretools.instrument import position_number
 from scoretools.model import Analysis, Drill, DrillNote
-from scoretools.write.tables import demands_table, notes_table, number, passages_table
+from scoretools.write.tables import demands_table, notes_table, number, passages_table, then_strings
 
 __all__ = ["SCHEMA", "VERSION", "analysis_json"]
 
@@ -109,7 +109,7 @@ def _drill(analysis: Analysis, drill: Drill) -> dict[str, Any]:
         "title": drill.title,
         "kind": drill.kind.value,
         "string": analysis.string_names[drill.string],
-        "then_strings": [analysis.string_names[string] for string in drill.then_strings],
+        "then_strings": then_strings(analysis, drill).split(),
         "position": position_number(drill.position),
         "gaps": drill.gaps,
         "forms": [

@@ -35,7 +35,14 @@ from scoretools.model import (
 )
 from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
-from scoretools.write.summary import bar_ranges, ceiling_sentence, what_it_asks
+from scoretools.write.summary import (
+    assumptions,
+    bar_ranges,
+    ceiling_sentence,
+    clicks,
+    then_on,
+    what_it_asks,
+)
 
 __all__ = ["page"]
 
@@ -74,7 +81,7 @@ def page(analysis: Analysis) -> str:
             demands=analysis.demands,
             shape_charts=_shape_charts(analysis),
             fingerboard_chart=_fingerboard_chart(analysis),
-            assumptions=tuple(_assumptions(analysis)),
+            assumptions=assumptions(analysis),
             notices=tuple(_notices(analysis)),
             cautions=CAUTIONS,
         )
@@ -93,7 +100,8 @@ def _environment(analysis: Analysis) -> Environment:
         "bar_names": partial(_bar_names, analysis),
         "bars": partial(bar_ranges, analysis),
         "check_words": partial(_check_words, analysis),
-        "clicks": _clicks,
+        "clicks": clicks,
+        "then_on": partial(then_on, analysis),
         "demand_strings": partial(_demand_strings, analysis),
         "demand_words": _demand_words,
         "gap_letters": gap_letters,
@@ -193,17 +201,6 @@ def _check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
     return f"{finger}{_letter(check.pitch)}: {heard} open {against}"
 
 
-_FASTEST_CLICK = 160
-
-
-def _clicks(per_minute: int) -> str:
-    """Say how to set a metronome where the notes come faster than one follows its clicks."""
-    if per_minute <= _FASTEST_CLICK:
-        return ""
-    notes, words = (2, "two") if per_minute <= 2 * _FASTEST_CLICK else (4, "four")
-    return f"metronome {round(per_minute / notes)}, {words} notes to a click"
-
-
 # ── passages and demands ────────────────────────────────────────────────────────────────────────
 
 
@@ -294,23 +291,6 @@ def _fingerboard_chart(analysis: Analysis) -> Markup:
 
 
 # ── assumptions and notices ─────────────────────────────────────────────────────────────────────
-
-
-def _assumptions(analysis: Analysis) -> Iterator[str]:
-    part = analysis.part
-    yield f"Fingered for: {analysis.profile.replace('-', ' ')}."
-    if part.tuning:
-        yield f"Tuned, from the lowest string: {' '.join(pitch.name for pitch in part.tuning)}."
-    for tempo in part.tempi:
-        if tempo.assumed:
-            at = max((m.index for m in part.measures if m.onset_ql <= tempo.onset_ql), default=None)
-            where = f" at {bar_ranges(analysis, [at])}" if at is not None else ""
-            yield (
-                f"The score prints no tempo{where}; {tempo.quarters_per_minute:g} quarter notes "
-                "a minute are assumed, and speeds and loads rest on it."
-            )
-    if analysis.marks_broken:
-        yield f"Printed fingers or strings that could not be kept: {analysis.marks_broken}."
 
 
 def _notices(analysis: Analysis) -> Iterator[tuple[str, tuple[int, ...]]]:

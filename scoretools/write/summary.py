@@ -20,14 +20,17 @@ from scoretools.model import (
 )
 
 __all__ = [
+    "assumptions",
     "bar_name",
     "bar_ranges",
     "ceiling_sentence",
+    "clicks",
     "drill_lines",
     "hardest_bars",
     "heading",
     "notice_lines",
     "share_by_certainty",
+    "then_on",
     "what_it_asks",
 ]
 
@@ -35,9 +38,9 @@ __all__ = [
 def heading(analysis: Analysis) -> str:
     """Name the piece, its composer and the part."""
     part = analysis.part
-    piece = part.title or part.source
+    piece = part.title or f"{part.source} (no title)"
     by = f", {part.composer}" if part.composer else ""
-    name = part.name if part.name else part.instrument
+    name = part.name or part.instrument.capitalize()
     return f"{piece}{by} — {name}, {len(part.measures)} bars"
 
 
@@ -136,12 +139,22 @@ def share_by_certainty(analysis: Analysis) -> dict[Certainty, float]:
 
 def _certainty_sentence(analysis: Analysis) -> str:
     share = share_by_certainty(analysis)
-    percent = {certainty: round(100 * share[certainty]) for certainty in Certainty}
+    percent = _whole_percent(share)
     if percent[Certainty.SURE] == 100:
         return "All of the fingering is sure."
     phrases = [f"{part} % is {certainty}" for certainty, part in percent.items() if part]
     doubt = ": other players would choose otherwise there" if percent[Certainty.OPEN] else ""
     return f"Of the fingering, {_listed(phrases)}{doubt}."
+
+
+def _whole_percent(share: dict[Certainty, float]) -> dict[Certainty, int]:
+    """Round shares to whole per cent that add up to 100: the largest remainders go up."""
+    percent = {certainty: int(100 * part) for certainty, part in share.items()}
+    lacking = 100 - sum(percent.values()) if any(share.values()) else 0
+    remainders = sorted(share, key=lambda certainty: percent[certainty] - 100 * share[certainty])
+    for certainty in remainders[:lacking]:
+        percent[certainty] += 1
+    return percent
 
 
 # ── bars and drills ─────────────────────────────────────────────────────────────────────────────
@@ -174,8 +187,7 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
         )
         lines.append(f"Check: {', '.join(said)}.")
     if drill.then_strings:
-        names = [analysis.string_names[string] for string in drill.then_strings]
-        lines.append(f"Then the same on the {_listed(names)} string{'s' * (len(names) > 1)}.")
+        lines.append(f"Then the same on {then_on(analysis, drill)}.")
     if drill.advice:
         lines.append(drill.advice)
     if _least_sure(demands) is Certainty.OPEN:
@@ -184,10 +196,53 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
 
 
 def _tempo_sentence(drill: Drill) -> str:
-    assumed = " (the goal rests on an assumed tempo)" if drill.goal_assumed else ""
+    assumed = "the goal rests on an assumed tempo" if drill.goal_assumed else ""
+    aside = "; ".join(words for words in (clicks(drill.goal_per_minute), assumed) if words)
+    assumed = f" ({aside})" if aside else ""
     if drill.start_per_minute == drill.goal_per_minute:
         return f"At {drill.goal_per_minute} notes a minute{assumed}."
     return f"From {drill.start_per_minute} to {drill.goal_per_minute} notes a minute{assumed}."
+
+
+FASTEST_CLICK = 160
+"""Clicks a minute beyond which a player no longer follows one click a note (common practice)."""
+
+
+def clicks(per_minute: int) -> str:
+    """Say how to set a metronome where the notes come faster than one follows its clicks."""
+    if per_minute <= FASTEST_CLICK:
+        return ""
+    notes, words = (2, "two") if per_minute <= 2 * FASTEST_CLICK else (4, "four")
+    return f"metronome {round(per_minute / notes)}, {words} notes to a click"
+
+
+def then_on(analysis: Analysis, drill: Drill) -> str:
+    """Name the strings a drill is carried to; a double stop goes to pairs of strings."""
+    names = analysis.string_names
+    if drill.kind is DemandKind.DOUBLE_STOP:
+        pairs = [f"the {names[low]} and {names[low + 1]} strings" for low in drill.then_strings]
+        return ", then ".join(pairs)
+    here = [names[string] for string in drill.then_strings]
+    return f"the {_listed(here)} string{'s' * (len(here) > 1)}"
+
+
+def assumptions(analysis: Analysis) -> tuple[str, ...]:
+    """Say what the analysis takes for granted."""
+    part = analysis.part
+    lines = [f"Fingered for: {analysis.profile.replace('-', ' ')}."]
+    if part.tuning:
+        lines.append(f"Tuned, from the lowest string: {' '.join(p.name for p in part.tuning)}.")
+    for tempo in part.tempi:
+        if tempo.assumed:
+            here = [m.index for m in part.measures if m.onset_ql <= tempo.onset_ql][-1:]
+            where = f" at {bar_ranges(analysis, here)}" if here and here[0] else ""
+            lines.append(
+                f"The score prints no tempo{where}; {tempo.quarters_per_minute:g} quarter notes "
+                "a minute are assumed, and speeds and loads rest on it."
+            )
+    if analysis.marks_broken:
+        lines.append(f"Printed fingers or strings that could not be kept: {analysis.marks_broken}.")
+    return tuple(lines)
 
 
 def _least_sure(demands: Sequence[Demand]) -> Certainty:
@@ -213,7 +268,7 @@ def ceiling_sentence(analysis: Analysis) -> str:
         "player": "as the player's file or the option says",
         "profile": f"as for a {analysis.profile.replace('-', ' ')}",
     }[analysis.ceiling_from]
-    return f"Ceiling: {position_label(analysis.ceiling)}, {why}."
+    return f"Highest position offered: {position_label(analysis.ceiling)}, {why}."
 
 
 # ── bars as printed ─────────────────────────────────────────────────────────────────────────────
@@ -253,7 +308,8 @@ def bar_ranges(analysis: Analysis, measures: Iterable[int]) -> str:
 def _runs(analysis: Analysis, indices: Sequence[int]) -> list[str]:
     runs: list[list[int]] = []
     for index in indices:
-        if runs and index == runs[-1][-1] + 1:
+        between = range(runs[-1][-1] + 1, index) if runs else ()
+        if runs and all(analysis.part.measures[bar].upbeat for bar in between):
             runs[-1].append(index)
         else:
             runs.append([index])

@@ -11,7 +11,7 @@ import pandas as pd
 
 from scoretools.hand import gap_letters
 from scoretools.instrument import position_number
-from scoretools.model import Analysis, Choice, Drill, Event, Note, Shape, Step, StringIndex
+from scoretools.model import Analysis, Choice, DemandKind, Drill, Event, Note, Shape, Step
 
 __all__ = [
     "as_csv",
@@ -200,7 +200,7 @@ def _drill_row(analysis: Analysis, drill: Drill, form: int) -> tuple[object, ...
         drill.title,
         drill.kind.value,
         analysis.string_names[drill.string],
-        _names(analysis, drill.then_strings),
+        then_strings(analysis, drill),
         position_number(drill.position),
         drill.gaps,
         name,
@@ -238,8 +238,13 @@ def _joined(words: Sequence[str], joins: Sequence[str]) -> str:
     return "".join(word + join for word, join in zip(words, joins, strict=True)).strip()
 
 
-def _names(analysis: Analysis, strings: Iterable[StringIndex]) -> str:
-    return " ".join(analysis.string_names[string] for string in strings)
+def then_strings(analysis: Analysis, drill: Drill) -> str:
+    """List the strings a drill is carried to; ``A+E`` for a double stop's two."""
+    names = analysis.string_names
+    pairs = drill.kind is DemandKind.DOUBLE_STOP
+    return " ".join(
+        f"{names[low]}+{names[low + 1]}" if pairs else names[low] for low in drill.then_strings
+    )
 
 
 def bars(analysis: Analysis, measures: Iterable[int]) -> str:

@@ -310,7 +310,8 @@ def test_a_real_interrupt_gives_one_sentence(sample: Path, tmp_path: Path) -> No
     program = (
         "import os, signal, sys\n"
         "import scoretools.analysis\n"
-        f"scoretools.analysis.analyse = lambda *_: os.kill(os.getpid(), {int(signal.SIGINT)})\n"
+        "scoretools.analysis.analyse = lambda *_, **options: "
+        f"os.kill(os.getpid(), {int(signal.SIGINT)})\n"
         "from scoretools.cli.main import run\n"
         "run(sys.argv[1:])\n"
     )

@@ -18,6 +18,7 @@ WRITTEN = [
     "analysis.json",
     "demands.csv",
     "drills.csv",
+    "marked.musicxml",
     "notes.csv",
     "passages.csv",
     "report.html",

@@ -21,7 +21,7 @@ def tempi(part):
 
 
 def test_assumed_tempo_where_none_is_printed(read, note):
-    part = read(direction("<words>Allegro</words>") + note("A4", 16), note("B4", 16))
+    part = read(direction("<words>dolce</words>") + note("A4", 16), note("B4", 16))
     assert tempi(part) == [(0, ASSUMED_QUARTERS_PER_MINUTE, True)]
     # Hand-worked: four quarters at 100 a minute take 2.4 seconds.
     assert part.events[1].onset_s == pytest.approx(2.4)

@@ -23,7 +23,7 @@ def test_the_heading_names_piece_composer_and_part(analysis: Analysis) -> None:
 
 def test_the_heading_falls_back_on_file_and_instrument(analysis: Analysis) -> None:
     bare = replace(analysis, part=replace(analysis.part, title="", composer="", name=""))
-    assert heading(bare) == "study.musicxml — violin, 4 bars"
+    assert heading(bare) == "study.musicxml (no title) — Violin, 4 bars"
 
 
 # ── what it asks ────────────────────────────────────────────────────────────────────────────────

@@ -1,0 +1,179 @@
+"""``scoretools mark``: put fingers, strings and a few words into the player's own score."""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scoretools.cli.report import given_marks, player_from, profile_choice, progress
+from scoretools.errors import WriteError
+from scoretools.player import Profile
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from scoretools.model import Analysis, Part
+    from scoretools.read.container import Contents
+    from scoretools.write.marks import Amount
+
+__all__ = ["mark"]
+
+_PLAIN = (".musicxml", ".xml")
+
+
+def mark(
+    score: Annotated[Path, typer.Argument(
+        help="Score in MusicXML (.musicxml .xml .mxl); it is never changed.",
+        metavar="SCORE", show_default=False)],
+    out: Annotated[Path | None, typer.Option(
+        help="File to write, .mxl where the score is one (or .musicxml for its text); with "
+             "--template the marks file.",
+        metavar="FILE")] = None,
+    part: Annotated[str | None, typer.Option(
+        help="Part by name or number; by default the first violin or viola.",
+        metavar="PART")] = None,
+    player: Annotated[Path | None, typer.Option(
+        help="Player file (TOML): size, reach, highest position, known shapes.",
+        metavar="FILE.toml")] = None,
+    highest_position: Annotated[str | None, typer.Option(
+        help="Highest position, 0.5 (half) to 12; by default from the notes.",
+        metavar="NUMBER")] = None,
+    profile: Annotated[str | None, typer.Option(
+        help=f"Who plays: {profile_choice()}; by default {Profile.DEVELOPING_PLAYER}.",
+        metavar="PROFILE", autocompletion=lambda: list(Profile))] = None,
+    marks: Annotated[str, typer.Option(
+        help="sparse: what cannot be guessed (shifts, hidden strings, stretches, open string or "
+             "fourth finger); all: a finger on every note; none: the score as it is.",
+        metavar="AMOUNT")] = "sparse",
+    marks_file: Annotated[Path | None, typer.Option(
+        help="Your own marks (CSV), which go before what is printed; see --template.",
+        metavar="FILE.csv")] = None,
+    template: Annotated[bool, typer.Option(
+        "--template",
+        help="Write a marks file to fill in, to --out or to the screen: a line for each struck "
+             "note. String, finger and position are filled where the tool would put a mark, so "
+             "that you see what it suggests; empty cells leave what is printed, none lifts it.",
+    )] = False,
+) -> None:  # fmt: skip
+    """Put fingers, strings and a few words into your own score, which stays as it is otherwise.
+
+    Example: scoretools mark study.musicxml --out study-marked.musicxml
+    """
+    from scoretools.analysis import analyse
+    from scoretools.cli.files import save_all
+    from scoretools.read import read_part
+    from scoretools.read.container import contents
+
+    amount = _known_amount(marks)
+    who = player_from(player, highest_position, profile)
+    _check_out(out, template, [score, player, marks_file])
+
+    def again(read: "Part") -> "Analysis":
+        return analyse(given_marks(read, marks_file), who)
+
+    with progress() as say:
+        say(f"Reading {score.name}")
+        found = contents(score)
+        if not template:
+            _check_format(found, score, out)
+        read = read_part(score, part)
+        say("Fingering")
+        analysis = again(read)
+        say("Writing")
+        kept: tuple[str, ...] = ()
+        if template:
+            content: str | bytes = _template(found, analysis, amount, again)
+        else:
+            content, kept = _marked(score, out, found, analysis, amount, again)
+        if out is not None:
+            save_all(out.parent, {out.name: content})
+    if out is None:
+        typer.echo(content, nl=False)
+        return
+    for sentence in kept:
+        typer.echo(f"{sentence}.")
+    what = "a marks file to fill in" if template else "the marked score"
+    typer.echo(f"Written into {out}: {what}.")
+
+
+# ── checks ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _known_amount(text: str) -> "Amount":
+    from scoretools.write.marks import Amount
+
+    if text in list(Amount):
+        return Amount(text)
+    raise WriteError(f"--marks: “{text}” is none of the amounts; choose {', '.join(Amount)}")
+
+
+def _check_out(out: Path | None, template: bool, inputs: "list[Path | None]") -> None:
+    """See that there is a place to write to, and that it is none of the files read."""
+    if out is None:
+        if template:
+            return
+        raise WriteError(
+            "--out: name the file to write, as in: scoretools mark study.musicxml "
+            "--out study-marked.musicxml"
+        )
+    for path in inputs:
+        if path is not None and out.exists() and path.exists() and os.path.samefile(out, path):
+            raise WriteError(f"{out}: this file is read here and is never written over; "
+                             "choose another name with --out")  # fmt: skip
+    if out.is_dir():
+        raise WriteError(f"{out}: this is a folder; name a file in it with --out")
+
+
+def _check_format(found: "Contents", score: Path, out: Path | None) -> None:
+    from scoretools.read.convert import format_of
+    from scoretools.write.packed import is_container
+
+    if format_of(found) != "musicxml":
+        raise WriteError(
+            f"{found.name}: marks are put into MusicXML only; export the score as MusicXML from "
+            "the notation program and mark that"
+        )
+    packed = is_container(score.read_bytes())
+    if out is not None and out.suffix.lower() == ".mxl" and not packed:
+        raise WriteError(f"{out}: the score is no .mxl container; name the file .musicxml")
+
+
+# ── contents ────────────────────────────────────────────────────────────────────────────────────
+
+
+def _marked(
+    score: Path,
+    out: Path | None,
+    found: "Contents",
+    analysis: "Analysis",
+    amount: "Amount",
+    again: "Callable[[Part], Analysis]",
+) -> tuple[bytes, tuple[str, ...]]:
+    from scoretools.write.annotate import annotate_file, marks_kept
+    from scoretools.write.summary import bar_ranges
+
+    as_text = out is not None and out.suffix.lower() in _PLAIN
+    file = found.data if as_text else score.read_bytes()
+    content = annotate_file(file, found.data, analysis, amount, again)
+    kept = tuple(
+        f"{bar_ranges(analysis, (notice.measure,))}: {notice.message}"
+        for notice in marks_kept(found.data, analysis)
+        if notice.measure is not None
+    )
+    return content, kept
+
+
+def _template(
+    found: "Contents",
+    analysis: "Analysis",
+    amount: "Amount",
+    again: "Callable[[Part], Analysis]",
+) -> str:
+    from scoretools.marks_file import as_marks_file
+    from scoretools.read.convert import format_of
+    from scoretools.write.annotate import marks_to_write
+
+    if format_of(found) != "musicxml":
+        return as_marks_file(analysis.part, {})
+    return as_marks_file(analysis.part, marks_to_write(found.data, analysis, amount, again))

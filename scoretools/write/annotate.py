@@ -1,0 +1,390 @@
+"""Marks put into the user's own score: fingers, strings, open strings, a few words.
+
+Conventions
+-----------
+* The score is only added to: with the insertions cut out again it is what it was, byte for byte
+  (`scoretools.write.splice`). What is printed is neither changed nor said twice.
+* Marks are chosen so that they lead back to the fingering they come from: the marked score is read
+  and fingered again, and where another fingering comes out, the first note of each such place is
+  marked too, until none is left. The rounds are limited; in the last ones every note that differs
+  is marked.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from scoretools.analysis import analyse
+from scoretools.errors import WriteError
+from scoretools.model import NO_MARKS, Address, Analysis, Event, Marks, Note, Notice, Part
+from scoretools.read.document import document
+from scoretools.read.musicxml import part_of
+from scoretools.write.marks import Amount, bearer, full_mark, suggested
+from scoretools.write.packed import is_container, repacked
+from scoretools.write.splice import (
+    Content,
+    Insertion,
+    Place,
+    Text,
+    before_note,
+    on_note,
+    places,
+    spliced,
+    text_from,
+)
+from scoretools.write.words import position_words, words_over
+
+__all__ = ["annotate", "annotate_file", "marks_kept", "marks_to_write"]
+
+ROUNDS = 8
+"""Most times that a marked score is read again."""
+
+PATIENT_ROUNDS = 4
+"""Rounds in which only the first note of each place that differs is marked."""
+
+Again = Callable[[Part], Analysis]
+"""How a part was analysed."""
+
+
+def annotate(
+    data: bytes,
+    analysis: Analysis,
+    marks: Amount | str = Amount.SPARSE,
+    again: Again = analyse,
+) -> bytes:
+    """Put the marks of a fingering into the score it was made for.
+
+    Parameters
+    ----------
+    data
+        The MusicXML document the part was read from, unpacked; for a container see
+        `annotate_file`.
+    analysis
+        The fingered part.
+    marks
+        ``sparse``, ``all`` or ``none``.
+    again
+        How the part was analysed, for the same player; by default for a `Player` of no
+        particulars.
+
+    Returns
+    -------
+    bytes
+        The document with the marks in it, in its own encoding.
+
+    Raises
+    ------
+    ReadError
+        The document is not MusicXML.
+    WriteError
+        The document is not the one that was analysed, or its encoding cannot be added to.
+    """
+    amount = Amount(marks)
+    score = _score(data, analysis)
+    if amount is Amount.NONE:
+        return data
+    marked, _ = _settled(score, analysis, amount, again)
+    return marked
+
+
+def annotate_file(
+    file: bytes,
+    data: bytes,
+    analysis: Analysis,
+    marks: Amount | str = Amount.SPARSE,
+    again: Again = analyse,
+) -> bytes:
+    """Put marks into a score's file: plain, or a ``.mxl``, of which one member is written anew.
+
+    Parameters
+    ----------
+    file
+        The file as it is.
+    data
+        The MusicXML document in it; the same where the file is plain.
+    analysis, marks, again
+        As for `annotate`.
+
+    Raises
+    ------
+    ReadError, WriteError
+        As for `annotate`.
+    """
+    marked = annotate(data, analysis, marks, again)
+    if not is_container(file):
+        return marked
+    return file if marked == data else repacked(analysis.part.source, file, data, marked)
+
+
+def marks_to_write(
+    data: bytes, analysis: Analysis, marks: Amount | str, again: Again = analyse
+) -> dict[Address, Marks]:
+    """Give the marks that `annotate` puts in, as a marks file has them.
+
+    Parameters
+    ----------
+    data, analysis, marks, again
+        As for `annotate`.
+
+    Returns
+    -------
+    dict
+        What is put on each marked note; a position where words tell it.
+
+    Raises
+    ------
+    ReadError, WriteError
+        As for `annotate`.
+    """
+    amount = Amount(marks)
+    score = _score(data, analysis)
+    if amount is Amount.NONE:
+        return {}
+    _, wanted = _settled(score, analysis, amount, again)
+    return {address: mark for address, mark in _missing(score, wanted).items() if mark != NO_MARKS}
+
+
+def marks_kept(data: bytes, analysis: Analysis) -> tuple[Notice, ...]:
+    """Name the printed marks that the player has overruled, and that stay in the score.
+
+    Parameters
+    ----------
+    data, analysis
+        As for `annotate`.
+
+    Raises
+    ------
+    ReadError, WriteError
+        As for `annotate`.
+    """
+    printed = _score(data, analysis).printed
+    return tuple(
+        Notice(
+            f"the score prints another finger, string or position on {note.pitch.name}; what is "
+            "printed stays, and the fingering goes by the marks file",
+            note.address.measure,
+        )
+        for note in _notes(analysis.part.events)
+        if _contradict(printed[note.address], note.marks)
+    )
+
+
+def _contradict(printed: Marks, told: Marks) -> bool:
+    def finger(marks: Marks) -> object:
+        return marks.fingers or marks.open_string
+
+    return any(
+        before and before != after
+        for before, after in (
+            (finger(printed), finger(told)),
+            (printed.string, told.string),
+            (printed.position is not None and (printed.position,), (told.position,)),
+        )
+    )
+
+
+# ── the score as it stands ──────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True)
+class _Score:
+    """The user's score, and what is printed in it."""
+
+    name: str
+    """The file's name."""
+    text: Text
+    """Its text."""
+    places: Mapping[tuple[int, int], Place]
+    """Its notes by measure and place in it."""
+    printed: Mapping[Address, Marks]
+    """Marks of the struck notes."""
+
+
+def _score(data: bytes, analysis: Analysis) -> _Score:
+    part = analysis.part
+    read = _read(part, data)
+    printed = {note.address: note for note in _notes(read.events)}
+    for note in _notes(part.events):
+        same = printed.get(note.address)
+        if same is None or same.pitch != note.pitch:
+            raise WriteError(
+                f"{part.source}: the score is not the one that was analysed (bar "
+                f"{part.measures[note.address.measure].number} has no {note.pitch.name} in its "
+                "place); analyse it again"
+            )
+    text = text_from(part.source, data)
+    measures = {note.address.measure for note in printed.values()}
+    found = places(part.source, text, part.number, part.part_id, measures)
+    marks = {address: note.marks for address, note in printed.items()}
+    return _Score(part.source, text, found, marks)
+
+
+def _read(part: Part, data: bytes) -> Part:
+    return part_of(part.source, document(part.source, data), part.number)
+
+
+def _notes(events: Iterable[Event]) -> Iterable[Note]:
+    return (note for event in events for note in event.notes)
+
+
+# ── marks that lead back to their fingering ─────────────────────────────────────────────────────
+
+
+def _settled(
+    score: _Score, analysis: Analysis, amount: Amount, again: Again
+) -> tuple[bytes, dict[Address, Marks]]:
+    """Mark a score so that the fingering comes out again."""
+    words = words_over(analysis, amount)
+    wanted = _united(suggested(analysis, amount), _told(score, analysis))
+    for round_ in range(ROUNDS):
+        marked = _marked(score, analysis, wanted, words)
+        other = again(_read(analysis.part, marked))
+        places_apart = _apart(analysis, other)
+        if not places_apart:
+            break
+        if round_ < PATIENT_ROUNDS:
+            places_apart = [i for i in places_apart if i - 1 not in places_apart]
+        wanted = _united(wanted, _in_full(analysis, places_apart))
+    return marked, wanted
+
+
+def _told(score: _Score, analysis: Analysis) -> dict[Address, Marks]:
+    """Return what the player has told beyond what is printed."""
+    return {
+        note.address: note.marks
+        for note in _notes(analysis.part.events)
+        if note.marks != score.printed[note.address]
+    }
+
+
+def _united(first: Mapping[Address, Marks], more: Mapping[Address, Marks]) -> dict[Address, Marks]:
+    united = dict(first)
+    for address, mark in more.items():
+        known = united.get(address, NO_MARKS)
+        united[address] = Marks(
+            fingers=mark.fingers or (() if mark.open_string else known.fingers),
+            string=mark.string or known.string,
+            open_string=mark.open_string or (known.open_string and not mark.fingers),
+            position=known.position if mark.position is None else mark.position,
+        )
+    return united
+
+
+def _apart(analysis: Analysis, other: Analysis) -> list[int]:
+    """Return the events that are fingered in another way."""
+    theirs = dict(_fingering(other))
+    return sorted(
+        {
+            event
+            for address, (event, stop) in _fingering(analysis)
+            if address not in theirs or theirs[address][1] != stop
+        }
+    )
+
+
+def _fingering(analysis: Analysis) -> Iterable[tuple[Address, tuple[int, object]]]:
+    for event, step in zip(analysis.part.events, analysis.steps, strict=True):
+        position = step.placement.position if step.placement else None
+        for note, choice in zip(event.notes, step.choices, strict=False):
+            where = position if choice.stop.finger else None
+            yield note.address, (event.index, (choice.stop, where))
+
+
+def _in_full(analysis: Analysis, events: Iterable[int]) -> dict[Address, Marks]:
+    return {
+        note.address: full_mark(analysis, choice.stop)
+        for event in events
+        for note, choice in zip(
+            analysis.part.events[event].notes, analysis.steps[event].choices, strict=False
+        )
+    }
+
+
+# ── putting in ──────────────────────────────────────────────────────────────────────────────────
+
+
+def _marked(
+    score: _Score, analysis: Analysis, wanted: Mapping[Address, Marks], words: Mapping[int, str]
+) -> bytes:
+    missing = _missing(score, wanted)
+    insertions: list[Insertion] = []
+    for address, mark in missing.items():
+        if elements := _elements(mark):
+            note = score.places[address.measure, address.note]
+            insertions.append(on_note(score.text, note, elements))
+    for event in analysis.part.events:
+        if said := _said(event, missing, words.get(event.index)):
+            note = _leader(score, bearer(event))
+            insertions.append(before_note(score.text, note, _direction(note, said, score.text)))
+    return spliced(score.name, score.text, insertions)
+
+
+def _missing(score: _Score, wanted: Mapping[Address, Marks]) -> dict[Address, Marks]:
+    """Return what is wanted and not printed."""
+    return {address: _left(score, address, mark) for address, mark in wanted.items()}
+
+
+def _left(score: _Score, address: Address, mark: Marks) -> Marks:
+    printed = score.printed[address]
+    tags = _technical_tags(score.places[address.measure, address.note])
+    fingered = bool(printed.fingers) or printed.open_string or bool(tags & _FINGERING)
+    stringed = printed.string is not None or printed.open_string or "string" in tags
+    return Marks(
+        fingers=() if fingered else mark.fingers,
+        string=None if stringed else mark.string,
+        open_string=mark.open_string and not fingered,
+        position=mark.position if printed.position is None else None,
+    )
+
+
+_FINGERING = frozenset(("fingering", "open-string", "thumb-position"))
+
+
+def _technical_tags(note: Place) -> frozenset[str]:
+    return frozenset(
+        mark.tag
+        for notations in note.children
+        if notations.tag == "notations"
+        for technical in notations.children
+        if technical.tag == "technical"
+        for mark in technical.children
+    )
+
+
+def _elements(mark: Marks) -> tuple[Content, ...]:
+    fingers: tuple[Content, ...] = tuple(("fingering", str(finger)) for finger in mark.fingers)
+    open_string: tuple[Content, ...] = (("open-string", ()),) if mark.open_string else ()
+    string: tuple[Content, ...] = () if mark.string is None else (("string", str(mark.string)),)
+    return (*fingers, *open_string, *string)
+
+
+# ── words ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def _said(event: Event, missing: Mapping[Address, Marks], words: str | None) -> str:
+    """Return the words over an event, its position first."""
+    marks = (missing.get(note.address, NO_MARKS) for note in event.notes)
+    position = next((mark.position for mark in marks if mark.position is not None), None)
+    return ", ".join(
+        filter(None, ("" if position is None else position_words(position), words or ""))
+    )
+
+
+def _leader(score: _Score, address: Address) -> Place:
+    """Return the note with which a chord begins: nothing may stand between its notes."""
+    index = address.note
+    while index > 0 and _is_in_chord(score.places[address.measure, index]):
+        index -= 1
+    return score.places[address.measure, index]
+
+
+def _is_in_chord(note: Place) -> bool:
+    return any(child.tag == "chord" for child in note.children)
+
+
+def _direction(note: Place, words: str, text: Text) -> Content:
+    staff = next((child for child in note.children if child.tag == "staff"), None)
+    said: Sequence[Content] = (("direction-type", (("words", words),)),)
+    if staff is not None:
+        number = text.utf8[staff.inner : text.utf8.rindex(b"<", staff.inner, staff.end)]
+        said = (*said, ("staff", number.decode("utf-8").strip()))
+    return 'direction placement="above"', tuple(said)

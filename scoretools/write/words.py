@@ -1,0 +1,151 @@
+"""Words over the notes: the position, the string and the shape of the hand, in a few letters.
+
+Conventions: ASCII only, and never a bare roman numeral, which may mean a string or a position.
+Words stand at the first note they are about. ``sul D`` holds until ``loco``.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+
+from scoretools.hand import gap_letters
+from scoretools.instrument import ordinal
+from scoretools.model import Analysis, Passage, PositionNumber, Shape, StringIndex
+from scoretools.write.marks import SETTLED, Amount, Moment, hidden_string, moments, open_strings
+
+__all__ = ["SHAPE_KNOWN", "position_words", "shape_words", "words_over"]
+
+SHAPE_KNOWN = 3
+"""Fingers that play on a string in a passage, from which on its shape is told."""
+
+_PAIRS = ("1 and 2", "2 and 3", "3 and 4")
+_CLOSE: dict[tuple[bool, ...], str] = {
+    (False, False, False): "whole steps",
+    (True, False, False): "1 and 2 close",
+    (False, True, False): "2 and 3 close",
+    (False, False, True): "3 and 4 close",
+    (True, True, False): "1, 2 and 3 close",
+    (False, True, True): "2, 3 and 4 close",
+    (True, False, True): "1-2 and 3-4 close",
+    (True, True, True): "all close",
+}
+"""What to say of a shape without wide gaps, by which of its gaps are half steps."""
+
+
+def words_over(analysis: Analysis, amount: Amount) -> dict[int, str]:
+    """Choose words on strings and shapes.
+
+    Returns
+    -------
+    dict
+        Words by index of the event they stand over.
+    """
+    if amount is Amount.NONE:
+        return {}
+    found: dict[int, list[str]] = {}
+    for event, words in _strings(analysis):
+        found.setdefault(event, []).append(words)
+    for event, words in _shapes(analysis, amount):
+        found.setdefault(event, []).append(words)
+    return {event: ", ".join(words) for event, words in found.items()}
+
+
+# ── positions ───────────────────────────────────────────────────────────────────────────────────
+
+
+def position_words(position: PositionNumber) -> str:
+    """Write a position: ``half pos.``, ``3rd pos.``."""
+    return "half pos." if position == 0 else f"{ordinal(position)} pos."
+
+
+# ── strings ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def _strings(analysis: Analysis) -> Iterator[tuple[int, str]]:
+    """Yield ``sul D`` where a run on a string begins that the eye would not look for, and its end.
+
+    Where the score itself has words on the string in force, nothing is added.
+    """
+    strings = open_strings(analysis)
+    for run, ending in _runs(analysis):
+        hidden = [moment for moment in run if hidden_string(strings, moment, moment.down[0])]
+        worded = any(moment.event.words.string is not None for moment in run)
+        if len(hidden) >= SETTLED and hidden[0] is run[0] and not worded:
+            yield run[0].event.index, f"sul {analysis.string_names[run[0].down[0].string]}"
+            if ending is not None:
+                yield ending.event.index, "loco"
+
+
+def _runs(analysis: Analysis) -> Iterator[tuple[list[Moment], Moment | None]]:
+    """Yield runs of single stopped notes on one string, and the event that ends each."""
+    run: list[Moment] = []
+    for moment in moments(analysis):
+        string = moment.down[0].string if len(moment.down) == len(moment.choices) == 1 else None
+        if run and string != run[0].down[0].string:
+            yield run, moment
+            run = []
+        if string is not None:
+            run.append(moment)
+    if run:
+        yield run, None
+
+
+# ── shapes ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _shapes(analysis: Analysis, amount: Amount) -> Iterator[tuple[int, str]]:
+    """Yield shapes at the first note on their string: sparse, each where it is first needed."""
+    told: set[tuple[int, ...]] = set()
+    latest: dict[StringIndex, tuple[int, ...]] = {}
+    for passage in analysis.passages:
+        shape = _main_shape(analysis, passage)
+        if shape is None:
+            continue
+        sparse = amount is Amount.SPARSE
+        if shape.gaps in told if sparse else latest.get(shape.string) == shape.gaps:
+            continue
+        told.add(shape.gaps)
+        latest[shape.string] = shape.gaps
+        event = _first_on(analysis, passage, shape.string)
+        if event is not None:
+            yield event, shape_words(shape.gaps)
+
+
+def _main_shape(analysis: Analysis, passage: Passage) -> Shape | None:
+    """Return the shape under which most notes of a passage are played, if it is well known."""
+    played = Counter(
+        choice.stop.string
+        for step in analysis.steps[passage.first_event : passage.last_event + 1]
+        for choice in step.choices
+        if choice.stop.finger
+    )
+    known = [
+        shape
+        for shape in passage.shapes
+        if len(shape.known) >= SHAPE_KNOWN and "?" not in gap_letters(shape.gaps)
+    ]
+    return max(known, key=lambda shape: played[shape.string], default=None)
+
+
+def _first_on(analysis: Analysis, passage: Passage, string: StringIndex) -> int | None:
+    return next(
+        (
+            event
+            for event in range(passage.first_event, passage.last_event + 1)
+            if any(c.stop.string == string and c.stop.finger for c in analysis.steps[event].choices)
+        ),
+        None,
+    )
+
+
+def shape_words(gaps: tuple[int, int, int]) -> str:
+    """Write a shape: ``W-H-W, 2 and 3 close``; of a wide gap it says where, which is enough.
+
+    Parameters
+    ----------
+    gaps
+        Semitones between fingers 1 and 2, 2 and 3, 3 and 4; each 1 to 3.
+    """
+    wide = [pair for pair, gap in zip(_PAIRS, gaps, strict=True) if gap > 2]
+    close = tuple(gap == 1 for gap in gaps)
+    said = ", ".join(f"{pair} wide" for pair in wide) or _CLOSE[close]
+    return f"{gap_letters(gaps)}, {said}"

@@ -72,6 +72,8 @@ def choose(
     chosen: list[Drill] = []
     minutes = 0
     for group in _groups(demands, player):
+        if chosen and group.weight < LEAST_SHARE * whole:
+            break
         asked = max(MINUTES[demands[index].kind] for index in group.demands)
         if chosen and minutes + asked > player.minutes_per_day:
             continue
@@ -157,6 +159,9 @@ def _rank(gaps: str) -> int:
 
 
 # ── one drill ───────────────────────────────────────────────────────────────────────────────────
+
+LEAST_SHARE = 0.02
+"""Share of a part's demands below which a drill of its own is not worth the minutes."""
 
 SLOWEST_PER_MINUTE = 40
 """Notes a minute below which a drill is not counted."""

@@ -149,7 +149,13 @@ class Pairs:
     @cached_property
     def hops(self) -> Units:
         """Whether one finger goes to another string, a fifth's roll apart."""
-        return _as_units(_any(self.same_finger & (self.strings_apart > 0) & ~self.across_fifth))
+        found = _any(self.same_finger & (self.strings_apart > 0) & ~self.across_fifth)
+        return _as_units(found) * self.ease_in_chords
+
+    @property
+    def ease_in_chords(self) -> np.float32:
+        """Factor on hops and rolls: in double stops the fingers of all strings move together."""
+        return np.float32(1.0 if _single(self.finger_rise) else 0.4)
 
     @cached_property
     def slides(self) -> Units:
@@ -188,8 +194,10 @@ class StepTerm:
 
 
 def _shift(pairs: Pairs) -> Units:
-    # A hand that moves by a half step is halfway between a shift and a change of shape.
-    return _as_units(pairs.shifts) * np.where(np.abs(pairs.travel) == 1, np.float32(0.5), 1)
+    # A hand that moves by a half step is halfway between a shift and a change of shape; one that
+    # carries a double stop must find two places at once.
+    size = np.where(np.abs(pairs.travel) == 1, np.float32(0.5), np.float32(1))
+    return _as_units(pairs.shifts) * size * np.float32(1 if _single(pairs.finger_rise) else 1.5)
 
 
 def _shift_cm(pairs: Pairs) -> Units:
@@ -229,7 +237,7 @@ def _finger_hops(pairs: Pairs) -> Units:
 
 
 def _finger_rolls(pairs: Pairs) -> Units:
-    return _as_units(_any(pairs.same_finger & pairs.across_fifth))
+    return _as_units(_any(pairs.same_finger & pairs.across_fifth)) * pairs.ease_in_chords
 
 
 def _finger_slides(pairs: Pairs) -> Units:
@@ -278,16 +286,18 @@ def held_note_moves(pairs: Pairs) -> BoolArray:
     return _any(held & moved)
 
 
+_SHIFTS = "shift, half for a half step, half more with a double stop"
+
 STEP_TERMS: tuple[StepTerm, ...] = tuple(
     StepTerm(*row)
     for row in (
-        ("shift", "shift, half for a half step", When.ALWAYS, _shift,
+        ("shift", _SHIFTS, When.ALWAYS, _shift,
          "a place must be found again"),
         ("shift distance", "cm along the string", When.ALWAYS, _shift_cm,
          "the further, the less sure; the same interval is shorter higher up"),
-        ("shift under a slur", "shift, half for a half step", When.SLURRED, _shift,
+        ("shift under a slur", _SHIFTS, When.SLURRED, _shift,
          "it is heard"),
-        ("hasty shift", "shift, half for a half step", When.HASTE, _shift,
+        ("hasty shift", _SHIFTS, When.HASTE, _shift,
          "a shift needs time"),
         ("shift on a sounding finger", "shift", When.UNBROKEN, _shift_on_a_finger_down,
          "an open string or a rest would hide it"),
@@ -319,7 +329,7 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "a higher finger would have to lie at or below a lower one"),
         ("slide by another finger", "step", When.GLIDING, _not_one_finger,
          "one finger draws a slide, along one string"),
-        ("shift against restez", "shift, half for a half step", When.STAYING, _shift,
+        ("shift against restez", _SHIFTS, When.STAYING, _shift,
          "the edition asks the hand to stay"),
         ("repeated note changes", "step", When.ALWAYS, _repeated_note_changes,
          "a repeated note is kept under its finger"),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scoretools.cli.report import given_marks, player_from, profile_choice, progress
+from scoretools.cli.report import divisi_from, given_marks, player_from, profile_choice, progress
 from scoretools.errors import WriteError
 from scoretools.player import Profile
 
@@ -49,6 +49,9 @@ def mark(
     marks_file: Annotated[Path | None, typer.Option(
         help="Your own marks (CSV), which go before what is printed; see --template.",
         metavar="FILE.csv")] = None,
+    divisi: Annotated[str, typer.Option(
+        help="Where several notes sound: auto, top, bottom or both, as for report.",
+        metavar="WHICH", autocompletion=lambda: ["auto", "top", "bottom", "both"])] = "auto",
     template: Annotated[bool, typer.Option(
         "--template",
         help="Write a marks file to fill in, to --out or to the screen: a line for each struck "
@@ -67,10 +70,11 @@ def mark(
 
     amount = _known_amount(marks)
     who = player_from(player, highest_position, profile)
+    line = divisi_from(divisi)
     _check_out(out, template, [score, player, marks_file])
 
     def again(read: "Part") -> "Analysis":
-        return analyse(given_marks(read, marks_file), who)
+        return analyse(given_marks(read, marks_file), who, divisi=line)
 
     with progress() as say:
         say(f"Reading {score.name}")

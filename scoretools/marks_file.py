@@ -72,12 +72,10 @@ class MarksFileError(ScoretoolsError):
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """One line."""
+    """One line: its number in the file, from 1, and its cells by heading."""
 
     line: int
-    """Its number in the file, from 1."""
     cells: Mapping[str, str]
-    """Its cells by heading."""
 
     def __getitem__(self, heading: str) -> str:
         return self.cells.get(heading, "")
@@ -95,8 +93,6 @@ def apply_marks_file(part: Part, path: str | os.PathLike[str]) -> Part:
 
     Parameters
     ----------
-    part
-        A part as read.
     path
         A marks file; see the head of this module.
 
@@ -107,7 +103,7 @@ def apply_marks_file(part: Part, path: str | os.PathLike[str]) -> Part:
         hold what is no string, finger or position; all such lines are named at once.
     """
     rows = _rows(Path(path))
-    names = string_names(instrument(part.instrument, tuning=part.tuning))
+    names = _string_names(part)
     by_bar: dict[str, list[tuple[Event, Note]]] = defaultdict(list)
     for event in part.events:
         bar = _plain_bar(part.measures[event.measure].number)
@@ -133,6 +129,10 @@ def apply_marks_file(part: Part, path: str | os.PathLike[str]) -> Part:
         said = "; ".join(f"line {line}: {what}" for line, what in sorted(wrong))
         raise MarksFileError(f"{path}: {said}")
     return replace(part, events=tuple(_with_marks(event, changed) for event in part.events))
+
+
+def _string_names(part: Part) -> tuple[str, ...]:
+    return string_names(instrument(part.instrument, tuning=part.tuning))
 
 
 def _with_marks(event: Event, changed: Mapping[Address, Marks]) -> Event:
@@ -374,17 +374,10 @@ def as_marks_file(part: Part, marks: Mapping[Address, Marks]) -> str:
 
     Parameters
     ----------
-    part
-        A part as read.
     marks
         What stands in the lines of some notes already; the others are empty there.
-
-    Returns
-    -------
-    str
-        CSV with headings.
     """
-    names = string_names(instrument(part.instrument, tuning=part.tuning))
+    names = _string_names(part)
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(COLUMNS)

@@ -23,6 +23,10 @@ MOST_MEMBERS = 1000
 """Largest number of files a container may hold."""
 
 _CONTAINER = "META-INF/container.xml"
+_MOST_CONTAINER_BYTES = 65536
+_ENTRY = b"PK\x01\x02"
+"""How each entry of a zip directory begins."""
+
 _ZIP_FAULTS = (
     zipfile.BadZipFile,
     zlib.error,
@@ -123,14 +127,15 @@ def _file_bytes(path: str | os.PathLike[str], name: str) -> bytes:
 
 
 def _unpacked(name: str, data: bytes) -> Contents:
+    # Counted before the directory is read, since a hostile one takes much memory.
+    if data.count(_ENTRY) > MOST_MEMBERS:
+        raise NotMusicXML(
+            f"{name}: the container holds more than {MOST_MEMBERS} files, the most that is "
+            "allowed; export the score again."
+        )
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             members = archive.namelist()
-            if len(members) > MOST_MEMBERS:
-                raise NotMusicXML(
-                    f"{name}: the container holds {len(members)} files, more than the "
-                    f"{MOST_MEMBERS} allowed; export the score again."
-                )
             root = _root_member(name, archive, members)
             return Contents(name, os.path.splitext(root)[1].lower(), _member(name, archive, root))
     except _ZIP_FAULTS as fault:
@@ -154,8 +159,9 @@ def _member(name: str, archive: zipfile.ZipFile, member: str) -> bytes:
 def _root_member(name: str, archive: zipfile.ZipFile, members: list[str]) -> str:
     """Return the member the container names, else the only score among the members."""
     if _CONTAINER in members:
-        text = _member(name, archive, _CONTAINER).replace(b"\0", b"")
-        for path in re.findall(rb"""<rootfile\s[^>]*?full-path\s*=\s*["']([^"']+)["']""", text):
+        with archive.open(_CONTAINER) as file:
+            text = file.read(_MOST_CONTAINER_BYTES).replace(b"\0", b"")
+        for path in re.findall(rb"""<rootfile\s[^<>]*?full-path\s*=\s*["']([^"']+)["']""", text):
             if (root := path.decode("utf-8", "replace")) in members:
                 return str(root)
     scores = [

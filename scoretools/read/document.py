@@ -13,12 +13,18 @@ from lxml import etree
 
 from scoretools.errors import NotMusicXML
 
-__all__ = ["Element", "check_xml", "document", "root_tag", "text_of"]
+__all__ = ["MOST_TAGS", "Element", "check_xml", "document", "root_tag", "text_of"]
 
 Element = etree._Element
 """An element of the document."""
 
+MOST_TAGS = 4_000_000
+"""Most tags and attributes read, beginnings and ends counted; more take too much memory."""
+
 _DECLARED_16 = re.compile(rb"""^<\?xml[^>]*encoding\s*=\s*["'](?:utf-?16|ucs|iso-10646)""", re.I)
+_MOST_DEPTH = 256
+"""Depth at which the parser gives up."""
+
 _SPACE = b"\xef\xbb\xbf \t\r\n"
 _ADVICE = "export the score as MusicXML from the notation program"
 
@@ -107,7 +113,10 @@ def root_tag(data: bytes) -> str:
     ------
     Nothing.
     """
-    head = re.sub(rb"<!--.*?-->", b"", data[:65536].replace(b"\0", b""), flags=re.S)
+    head = data[:65536].replace(b"\0", b"")
+    while (begin := head.find(b"<!--")) >= 0:
+        end = head.find(b"-->", begin)
+        head = head[:begin] + (head[end + 3 :] if end >= 0 else b"")
     found = re.search(rb"<(?:[\w.-]+:)?([A-Za-z_][\w.-]*)", head)
     return found.group(1).decode("ascii", "replace") if found else ""
 
@@ -115,6 +124,11 @@ def root_tag(data: bytes) -> str:
 def _parsed(name: str, data: bytes) -> Element:
     if b"<!ENTITY" in data or "<!ENTITY".encode("utf-16-le") in data:
         raise NotMusicXML(f"{name}: the file declares entities, which are not read; {_ADVICE}.")
+    if data.count(b"<") + data.count(b"=") > MOST_TAGS:
+        raise NotMusicXML(
+            f"{name}: the file holds more than {MOST_TAGS:,} tags and attributes, the most that is "
+            "read; export single parts or movements."
+        )
     encoding = None
     if data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
         data = data.lstrip(_SPACE) if data[:1] != b"<" else data
@@ -150,12 +164,17 @@ def _malformed(name: str, data: bytes, fault: etree.XMLSyntaxError) -> NotMusicX
     line = fault.lineno or 1
     if not data[:64].replace(b"\0", b"").lstrip(_SPACE + b"\xff\xfe").startswith(b"<"):
         return NotMusicXML(f"{name}: this is not XML, so not MusicXML; {_ADVICE}.")
+    reason = " ".join(str(fault.msg).split())
+    if reason.startswith("Excessive depth"):
+        return NotMusicXML(
+            f"{name}: the elements are nested deeper than {_MOST_DEPTH}, the most that is read; "
+            f"{_ADVICE}."
+        )
     tag = root_tag(data)
     if tag and b"</" + tag.encode() not in data[-4096:].replace(b"\0", b""):
         return NotMusicXML(
             f"{name}: the file breaks off in line {line} before its end; get a complete copy."
         )
-    reason = " ".join(str(fault.msg).split())
     return NotMusicXML(f"{name}: the XML is damaged in line {line} ({reason}); {_ADVICE}.")
 
 

@@ -37,6 +37,9 @@ from scoretools.read.walk import RawNote
 __all__ = ["Setting", "events_of", "quarters"]
 
 
+_MOST_HELD = 16
+
+
 @dataclass(frozen=True, slots=True)
 class Setting:
     """What the events of a part stand in."""
@@ -123,6 +126,8 @@ def events_of(struck: Sequence[Struck], setting: Setting, log: Log) -> tuple[Eve
         notes = _settled(_merged([(_note(note, setting), note.end) for note in group]), log)
         event = _event(len(events), group[0].first, notes, setting, (key, words, held))
         events.append(event)
+        # More than a hand could ever hold comes from damaged durations.
+        sounding = sounding[-_MOST_HELD:]
         sounding += [(end, NoteRef(event.index, place)) for place, (_, end) in enumerate(notes)]
     return tuple(events)
 

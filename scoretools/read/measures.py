@@ -155,6 +155,8 @@ def _take_down(walk: Walk, bar: _Bar, note: WrittenNote, moment: Moment) -> None
         return
     if note.microtone:
         count(walk.log, "microtone", bar.index)
+    if note.misprinted:
+        count(walk.log, "accidental", bar.index)
     walk.notes.append(
         RawNote(
             len(walk.notes),

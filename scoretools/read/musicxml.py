@@ -27,7 +27,13 @@ from scoretools.read.timing import ScoreMarks, bar_lengths, clock_of, score_mark
 from scoretools.read.walk import RawMeasure, Walk
 from scoretools.read.words import Scene, under_words
 
-__all__ = ["part_of"]
+__all__ = ["MOST_MEASURES", "MOST_NOTES", "part_of"]
+
+MOST_NOTES = 200_000
+"""Most notes of a part that are read, several times those of the longest operas."""
+
+MOST_MEASURES = 50_000
+"""Most measures of a part that are read."""
 
 
 def part_of(source: str, root: Element, part: str | int | None, told: Sequence[str] = ()) -> Part:
@@ -54,7 +60,7 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
     PartNotFound
         No part fits the request, or it has only unpitched notes.
     ReadError
-        The part has no notes.
+        The part has no notes, or more than `MOST_NOTES` notes or `MOST_MEASURES` measures.
     """
     parts = score_parts(root)
     taken, assumed = chosen(source, parts, part)
@@ -65,6 +71,7 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
     walk = Walk(log, _elsewhere(parts, taken), Unit(Fraction(1), ticks))
     for element in taken.element.iterchildren("measure"):
         walk_measure(walk, element)
+        _require_less(source, walk)
     _require_notes(source, parts, taken, walk)
     marks = score_marks([one.element for one in parts], taken.number - 1, log)
     measures = _measures(walk, marks, _first_movement(root))
@@ -116,6 +123,18 @@ def _elsewhere(parts: Sequence[ScorePart], taken: ScorePart) -> Callable[[int], 
         return None
 
     return length
+
+
+def _require_less(source: str, walk: Walk) -> None:
+    for things, number, most in (
+        ("notes", len(walk.notes), MOST_NOTES),
+        ("measures", len(walk.measures), MOST_MEASURES),
+    ):
+        if number > most:
+            raise ReadError(
+                f"{source}: the part holds more than {most:,} {things}, the most that is read; "
+                "export single movements."
+            )
 
 
 def _require_notes(source: str, parts: Sequence[ScorePart], taken: ScorePart, walk: Walk) -> None:

@@ -34,6 +34,11 @@ TYPE_QL = {
 }
 """Quarter lengths of the note types."""
 
+_ACCIDENTALS = {
+    "natural": 0, "sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2,
+}  # fmt: skip
+"""Semitones by the name of a printed accidental."""
+
 _NO_TIES: frozenset[str] = frozenset()
 
 
@@ -77,6 +82,8 @@ class WrittenNote(NamedTuple):
     """Its ``ornaments`` elements."""
     glides: bool
     """Whether a glissando or slide begins on it."""
+    misprinted: bool
+    """Whether the printed accidental says otherwise than the pitch."""
 
 
 def written_note(
@@ -126,6 +133,7 @@ def written_note(
         diamond="notehead" in children and text_of(children["notehead"]) == "diamond",
         ornaments=notations.ornaments,
         glides=notations.glides,
+        misprinted="accidental" in children and _misprinted(children),
     )
 
 
@@ -185,6 +193,13 @@ def _pitch(
     if transpositions:
         transposition = transpositions.get(staff, transpositions.get(0, NO_TRANSPOSITION))
     return pitch_of(texts.get("step"), texts.get("alter"), texts.get("octave"), transposition)
+
+
+def _misprinted(children: Mapping[str, Element]) -> bool:
+    if "pitch" not in children:
+        return False
+    printed = _ACCIDENTALS.get(text_of(children["accidental"]))
+    return printed is not None and printed != (number_of(children["pitch"].findtext("alter")) or 0)
 
 
 def _length(children: Mapping[str, Element], element: Element, unit: Unit) -> int | None:

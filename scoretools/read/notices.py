@@ -17,6 +17,10 @@ _MOST_RUNS = 4
 """Runs of bars told one by one; more are summed up in one sentence."""
 
 _TALES = {
+    "accidental": (
+        "a printed accidental says otherwise than the pitch of its note, which is kept",
+        "{n} printed accidentals say otherwise than the pitches of their notes, which are kept",
+    ),
     "backup": (
         "a step back beyond the bar line is cut short",
         "{n} steps back beyond the bar line are cut short",

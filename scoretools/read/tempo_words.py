@@ -55,4 +55,6 @@ def beats_of(text: str) -> tuple[str, int] | None:
     found = _WORD.match(plain(text))
     if found is None:
         return None
-    return found.group().strip(), TEMPO_WORDS[found.group(1).lower()]
+    # Without accents a text may be longer or shorter by some marks, its words stay where they are.
+    words = text.split()[: len(found.group().split())]
+    return " ".join(words).rstrip(".,"), TEMPO_WORDS[found.group(1).lower()]

@@ -194,13 +194,13 @@ def _meet(reading: _Reading, first: RawNote, struck: Sequence[RawNote], rest: in
     hold, onset = reading.hold, first.moment[0]
     if hold.words.stay and not hold.stay_line:
         late = first.measure - hold.stay_at[1] >= LONGEST_STAY
-        if late or (rest is not None and hold.stay_at[0] <= rest):
+        if late or (rest is not None and hold.stay_at[0] < rest):
             hold.words = replace(hold.words, stay=False)
     string = hold.words.string
     if string is None:
         return onset
     late = first.measure - hold.string_at[1] >= LONGEST_STRING
-    rested = rest is not None and hold.string_at[0] <= rest
+    rested = rest is not None and hold.string_at[0] < rest
     at_odds = bool(struck) and not any(_fits(reading, n, string) for n in struck)
     if (not hold.string_line and (late or rested)) or at_odds:
         hold.words = replace(hold.words, string=None)

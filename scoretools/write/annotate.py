@@ -11,7 +11,7 @@ Conventions
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scoretools.analysis import analyse
 from scoretools.errors import WriteError
@@ -243,7 +243,7 @@ def _settled(
             break
         if round_ < PATIENT_ROUNDS:
             places_apart = [i for i in places_apart if i - 1 not in places_apart]
-        wanted = _united(wanted, _in_full(analysis, places_apart))
+        wanted = _united(wanted, _in_full(analysis, places_apart, wanted))
     return marked, wanted
 
 
@@ -289,14 +289,22 @@ def _fingering(analysis: Analysis) -> Iterable[tuple[Address, tuple[int, object]
             yield note.address, (event.index, (choice.stop, where))
 
 
-def _in_full(analysis: Analysis, events: Iterable[int]) -> dict[Address, Marks]:
-    return {
-        note.address: full_mark(analysis, choice.stop)
-        for event in events
-        for note, choice in zip(
-            analysis.part.events[event].notes, analysis.steps[event].choices, strict=False
+def _in_full(
+    analysis: Analysis, events: Iterable[int], had: Mapping[Address, Marks]
+) -> dict[Address, Marks]:
+    """Mark events with fingers and strings; with their positions where that was not enough."""
+    full: dict[Address, Marks] = {}
+    for index in events:
+        event, step = analysis.part.events[index], analysis.steps[index]
+        for note, choice in zip(event.notes, step.choices, strict=False):
+            full[note.address] = full_mark(analysis, choice.stop)
+        in_vain = all(
+            _united(had, full)[note.address] == had.get(note.address) for note in event.notes
         )
-    }
+        if in_vain and step.placement:
+            address = bearer(event)
+            full[address] = replace(full[address], position=step.placement.position)
+    return full
 
 
 # ── putting in ──────────────────────────────────────────────────────────────────────────────────

@@ -47,9 +47,7 @@ __all__ = [
     "Moment",
     "bearer",
     "full_mark",
-    "hidden_string",
     "moments",
-    "open_strings",
     "suggested",
 ]
 
@@ -152,17 +150,26 @@ def suggested(analysis: Analysis, amount: Amount) -> dict[Address, Marks]:
 
 
 def _settled(analysis: Analysis, least: int) -> Iterator[tuple[Event, PositionNumber]]:
-    """Yield the events at which the hand comes to another position, and stays for a while."""
+    """Yield the events at which the hand comes to another position, and stays for a while.
+
+    Where the score itself says so there or a few notes later, it is left to that.
+    """
     stopped = [moment for moment in moments(analysis) if moment.down]
     told = PositionNumber(1)
     for place, moment in enumerate(stopped):
-        if any(note.marks.position is not None for note in moment.event.notes):
+        ahead = stopped[place : place + least]
+        if _says_position(moment):
             told = moment.position
         elif moment.arrival and moment.position != told:
-            ahead = stopped[place : place + least]
-            if len(ahead) == least and all(one.position == moment.position for one in ahead):
+            stays = all(one.position == moment.position for one in ahead)
+            said_soon = any(map(_says_position, stopped[place : place + 2 * SETTLED]))
+            if len(ahead) == least and stays and not said_soon:
                 told = moment.position
                 yield moment.event, told
+
+
+def _says_position(moment: Moment) -> bool:
+    return any(note.marks.position is not None for note in moment.event.notes)
 
 
 def _all(analysis: Analysis) -> dict[Address, Marks]:
@@ -195,7 +202,7 @@ class _Known:
 
 def _sparse(analysis: Analysis) -> dict[Address, Marks]:
     marked: dict[Address, Marks] = {}
-    known = _Known(open_strings(analysis))
+    known = _Known(_open_strings(analysis))
     for moment in moments(analysis):
         if moment.arrival:
             known.last = ()
@@ -206,7 +213,7 @@ def _sparse(analysis: Analysis) -> dict[Address, Marks]:
             # Fingers of a chord are read together: all of them, or none.
             if here or (any(needed) and stop.finger):
                 mark = full_mark(analysis, stop)
-                hidden = moment.arrival and hidden_string(known.strings, moment, stop)
+                hidden = moment.arrival and _hidden_string(known.strings, moment, stop)
                 marked[note.address] = mark if hidden else replace(mark, string=None)
             if note.address in marked or note.marks.fingers or note.marks.open_string:
                 known.shown[note.pitch.midi] = (moment.event.measure, stop.string, stop.finger)
@@ -214,7 +221,7 @@ def _sparse(analysis: Analysis) -> dict[Address, Marks]:
     return marked
 
 
-def open_strings(analysis: Analysis) -> tuple[Pitch, ...]:
+def _open_strings(analysis: Analysis) -> tuple[Pitch, ...]:
     """Open strings of the part's instrument, lowest first."""
     return instrument(analysis.part.instrument, tuning=analysis.part.tuning).strings
 
@@ -288,7 +295,7 @@ def _finger_of_letter(strings: tuple[Pitch, ...], moment: Moment, note: Note, st
     return stop.finger == expected or (moment.position == 0 and stop.finger == 1 and expected == 2)
 
 
-def hidden_string(strings: tuple[Pitch, ...], moment: Moment, stop: Stop) -> bool:
+def _hidden_string(strings: tuple[Pitch, ...], moment: Moment, stop: Stop) -> bool:
     """Tell whether a finger would also find its note on a higher string, where one looks first.
 
     A double stop shows its strings by itself.

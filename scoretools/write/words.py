@@ -10,12 +10,18 @@ from collections.abc import Iterator
 from scoretools.hand import gap_letters
 from scoretools.instrument import ordinal
 from scoretools.model import Analysis, Passage, PositionNumber, Shape, StringIndex
-from scoretools.write.marks import SETTLED, Amount, Moment, hidden_string, moments, open_strings
+from scoretools.write.marks import SETTLED, Amount, Moment, moments
 
-__all__ = ["SHAPE_KNOWN", "position_words", "shape_words", "words_over"]
+__all__ = ["ROOM", "SHAPE_KNOWN", "position_words", "shape_words", "words_over"]
 
 SHAPE_KNOWN = 3
 """Fingers that play on a string in a passage, from which on its shape is told."""
+
+ROOM = 2
+"""Bars from one shape in words to the next, so that they do not run into each other."""
+
+_ON_NEXT_STRING = 8
+"""Semitones above an open string from which on a stopped note is looked for on the next one."""
 
 _PAIRS = ("1 and 2", "2 and 3", "3 and 4")
 _CLOSE: dict[tuple[bool, ...], str] = {
@@ -61,16 +67,18 @@ def position_words(position: PositionNumber) -> str:
 
 
 def _strings(analysis: Analysis) -> Iterator[tuple[int, str]]:
-    """Yield ``sul D`` where a run on a string begins that the eye would not look for, and its end.
+    """Yield ``sul D`` where a run goes on high on a string that is not the highest, and its end.
 
-    Where the score itself has words on the string in force, nothing is added.
+    In first position all these notes would be on the next string. Where the score itself has words
+    on the string in force, nothing is added.
     """
-    strings = open_strings(analysis)
     for run, ending in _runs(analysis):
-        hidden = [moment for moment in run if hidden_string(strings, moment, moment.down[0])]
+        stops = [moment.down[0] for moment in run]
+        high = [stop.offset >= _ON_NEXT_STRING for stop in stops]
+        top = stops[0].string == len(analysis.string_names) - 1
         worded = any(moment.event.words.string is not None for moment in run)
-        if len(hidden) >= SETTLED and hidden[0] is run[0] and not worded:
-            yield run[0].event.index, f"sul {analysis.string_names[run[0].down[0].string]}"
+        if not top and not worded and sum(high) >= max(SETTLED, len(run) // 2 + 1):
+            yield run[0].event.index, f"sul {analysis.string_names[stops[0].string]}"
             if ending is not None:
                 yield ending.event.index, "loco"
 
@@ -93,20 +101,27 @@ def _runs(analysis: Analysis) -> Iterator[tuple[list[Moment], Moment | None]]:
 
 
 def _shapes(analysis: Analysis, amount: Amount) -> Iterator[tuple[int, str]]:
-    """Yield shapes at the first note on their string: sparse, each where it is first needed."""
+    """Yield shapes at the first note on their string: sparse, each where it is first needed.
+
+    Words take room: what comes too close behind the last ones waits for the next time.
+    """
+    room = ROOM if amount is Amount.SPARSE else 1
     told: set[tuple[int, ...]] = set()
     latest: dict[StringIndex, tuple[int, ...]] = {}
+    last = -room
     for passage in analysis.passages:
         shape = _main_shape(analysis, passage)
-        if shape is None:
+        event = None if shape is None else _first_on(analysis, passage, shape.string)
+        if shape is None or event is None:
             continue
-        sparse = amount is Amount.SPARSE
-        if shape.gaps in told if sparse else latest.get(shape.string) == shape.gaps:
-            continue
-        told.add(shape.gaps)
-        latest[shape.string] = shape.gaps
-        event = _first_on(analysis, passage, shape.string)
-        if event is not None:
+        known = shape.gaps in told
+        if amount is not Amount.SPARSE:
+            known = latest.get(shape.string) == shape.gaps
+        measure = analysis.part.events[event].measure
+        if not known and measure - last >= room:
+            told.add(shape.gaps)
+            latest[shape.string] = shape.gaps
+            last = measure
             yield event, shape_words(shape.gaps)
 
 

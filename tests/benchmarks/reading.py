@@ -2,9 +2,11 @@
 
 Run from anywhere::
 
-    python tests/benchmarks/reading.py [equality] [corpus] [tunes] [check] [speed]
+    python tests/benchmarks/reading.py [equality] [libraries] [corpus] [tunes] [check] [words]
+        [marks] [speed]
 
-Without words all five are run. ``check`` needs the environment variable SCORETOOLS_CHECK_DATA.
+Without words all are run. ``libraries``, ``check``, ``words`` and ``marks`` need the environment
+variable SCORETOOLS_CHECK_DATA.
 """
 
 import os
@@ -17,6 +19,7 @@ from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from music21 import common, converter, stream
 
@@ -24,6 +27,13 @@ from scoretools.errors import PartNotFound, ScoretoolsError
 from scoretools.model import Part
 from scoretools.read import list_parts, read_part
 from scoretools.read.abc_book import tunes_of
+from scoretools.read.container import contents
+from scoretools.read.document import document, text_of
+from scoretools.read.lexicon import meanings
+from scoretools.read.parts import score_parts
+
+if TYPE_CHECKING:
+    import partitura
 
 CORPUS = common.getCorpusFilePath()
 QUARTETS = (
@@ -147,6 +157,239 @@ def equality() -> None:
     print(f"{explained} bars of another length, explained")
 
 
+Sounds = Counter[tuple[Fraction, Fraction, int, bool]]
+"""Written notes of a part: onset and length in quarter lengths, MIDI number, whether tied on."""
+
+
+def sounds(part: Part) -> Sounds:
+    """Return the written notes of a part."""
+    notes: Sounds = Counter()
+    for event in part.events:
+        for note in event.notes:
+            midi = note.pitch.midi
+            notes[event.onset_ql, note.written_ql, midi, False] += 1
+            for tied in note.continuations:
+                notes[tied.onset_ql, tied.duration_ql, midi, True] += 1
+    return notes
+
+
+def sounds_by_music21(part: stream.Stream) -> Sounds:
+    """Return the same as music21 reads it."""
+    notes: Sounds = Counter()
+    for element in part.recurse().notes:
+        if "ChordSymbol" in element.classes or "Unpitched" in element.classes:
+            continue
+        onset = _exact(element.getOffsetInHierarchy(part))
+        length = Fraction(0) if element.duration.isGrace else _exact(element.quarterLength)
+        for note in element.notes if "Chord" in element.classes else [element]:
+            tie = note.tie or element.tie
+            tied = tie is not None and tie.type in ("stop", "continue")
+            notes[onset, length, note.pitch.midi, tied] += 1
+    return notes
+
+
+def sounds_by_partitura(part: "partitura.score.Part") -> Sounds:
+    """Return the same as partitura reads it."""
+    from partitura.score import GraceNote, Note
+
+    notes: Sounds = Counter()
+    quarters = part.quarter_map
+    for note in part.iter_all(Note, include_subclasses=True):
+        onset = _exact(float(quarters(note.start.t)) - float(quarters(0)))
+        length = _exact(float(quarters(note.end.t) - quarters(note.start.t)))
+        length = Fraction(0) if isinstance(note, GraceNote) else length
+        notes[onset, length, note.midi_pitch, note.tie_prev is not None] += 1
+    return notes
+
+
+DOUBLED = "two voices strike one pitch together; here that is one note"
+SHOWN = "a note that only shows how a harmonic sounds is no note here"
+SOUNDING = "the part transposes; here pitches sound, the libraries keep them as written"
+OWN_LENGTH = "a chord note has a duration of its own; the libraries give it that of the first note"
+ROUNDED = "rounded durations miss the bar; here the bar is full, the libraries let the rest drift"
+NO_LENGTH = "a note has no readable duration; here it is left out and told"
+ACCIDENTAL = "the printed accidental and the pitch contradict; here the pitch is kept and told"
+
+_NEAR = Fraction(1, 64)
+
+
+def why(part: Part, ours: Sounds, theirs: Sounds, transposed: Sounds) -> str:
+    """Return why a part is read otherwise than by the libraries, empty when that is not known.
+
+    `transposed` is what music21 makes of the part when asked for sounding pitches.
+    """
+    told = " ".join(notice.message for notice in part.notices)
+    if transposed and transposed != theirs and _same_but_doubled(ours, transposed):
+        return SOUNDING
+    if _same_but_doubled(ours, theirs):
+        return DOUBLED
+    if "how a harmonic sounds" in told or "how harmonics sound" in told:
+        if not ours - theirs or _shorn(ours, False) <= _shorn(theirs, False):
+            return SHOWN
+    if "without a readable duration" in told and not ours - theirs:
+        return NO_LENGTH
+    if "accidental" in told and _moments(ours) == _moments(theirs):
+        return ACCIDENTAL
+    if _shorn(ours, True) == _shorn(theirs, True):
+        return OWN_LENGTH
+    near = zip(sorted(ours.elements()), sorted(theirs.elements()), strict=False)
+    if ours.total() == theirs.total() and all(abs(a[0] - b[0]) <= _NEAR for a, b in near):
+        return ROUNDED
+    return ""
+
+
+def _same_but_doubled(ours: Sounds, theirs: Sounds) -> bool:
+    """Whether nothing is missing but pitches that stand here at the same moment already."""
+    return set(_shorn(theirs, False)) == set(_shorn(ours, False)) and ours <= theirs
+
+
+def _shorn(notes: Sounds, counted: bool) -> Counter[tuple[Fraction, int]]:
+    shorn = Counter((onset, midi) for onset, _, midi, _ in notes.elements())
+    return shorn if counted else Counter(set(shorn))
+
+
+def _moments(notes: Sounds) -> Counter[Fraction]:
+    return Counter(onset for onset, _, _, _ in notes.elements())
+
+
+def readings(path: Path) -> Iterator[tuple[Part, Sounds, Sounds, str]]:
+    """Yield each part that all three read, with music21's and partitura's reading.
+
+    The last is why the part is read otherwise where these two agree; a question mark when unknown.
+    """
+    import partitura
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        # Whatever the libraries raise, they do not read the score.
+        try:
+            theirs = parsed(path).parts
+            others = partitura.load_musicxml(path).parts
+        except Exception:
+            return
+    try:
+        listed = list_parts(path)
+    except ScoretoolsError:
+        return
+    if len(theirs) != len(listed) or len(others) != len(listed):
+        return
+    for part, their, other in zip(listed, theirs, others, strict=True):
+        try:
+            mine = read_part(path, part.number)
+        except ScoretoolsError:
+            continue
+        ours, theirs_, others_ = sounds(mine), sounds_by_music21(their), sounds_by_partitura(other)
+        reason = ""
+        if theirs_ == others_ != ours:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                sounding = sounds_by_music21(their.toSoundingPitch())
+            reason = why(mine, ours, theirs_, sounding) or "?"
+        yield mine, theirs_, others_, reason
+
+
+def libraries() -> None:
+    """Compare all check data with music21 and partitura where these two agree."""
+    root = os.environ.get("SCORETOOLS_CHECK_DATA")
+    if not root:
+        print("libraries: left out, SCORETOOLS_CHECK_DATA is not set")
+        return
+    for folder in ("conformance", "plain", "fingered"):
+        counts: Counter[str] = Counter()
+        for path in files(Path(root) / folder):
+            for part, theirs, others, reason in readings(path):
+                counts["parts"] += 1
+                if theirs != others:
+                    counts["where the two disagree"] += 1
+                    counts["of these equal to one of them"] += sounds(part) in (theirs, others)
+                    continue
+                counts[f"unequal: {reason}" if reason else "equal"] += 1
+                counts["notes compared"] += theirs.total()
+                if reason == "?":
+                    ours = sounds(part)
+                    apart = sorted((ours - theirs) + (theirs - ours))
+                    print(f"  unequal: {path.name} part {part.number}: {apart[:2]}", flush=True)
+        for name, number in sorted(counts.items()):
+            print(f"libraries, {folder}: {number} {name}", flush=True)
+
+
+_COUNTED = ("fingering", "string", "open-string", "harmonic")
+
+
+def printed_and_read(path: Path, number: int) -> tuple[Counter[str], Counter[str], Part]:
+    """Return how many marks a part prints on its notes, and how many were read."""
+    found = contents(path)
+    element = score_parts(document(found.name, found.data))[number - 1].element
+    printed: Counter[str] = Counter()
+    for note in element.iter("note"):
+        for mark in (mark for technical in note.iter("technical") for mark in technical):
+            if mark.tag in _COUNTED:
+                # One element may hold several fingers.
+                digits = sum(char.isdigit() for char in text_of(mark))
+                printed[str(mark.tag)] += max(digits, 1) if mark.tag == "fingering" else 1
+    part = read_part(path, number)
+    read: Counter[str] = Counter()
+    for event in part.events:
+        for note in event.notes:
+            marks = note.marks
+            read["fingering"] += len(marks.fingers) + (marks.substitute is not None)
+            read["string"] += marks.string is not None
+            read["open-string"] += marks.open_string
+            read["harmonic"] += marks.harmonic is not None
+    return printed, read, part
+
+
+def marks() -> None:
+    """Compare the marks read with the marks printed in the fingered scores."""
+    root = os.environ.get("SCORETOOLS_CHECK_DATA")
+    if not root:
+        print("marks: left out, SCORETOOLS_CHECK_DATA is not set")
+        return
+    for folder in sorted((Path(root) / "fingered").iterdir()):
+        printed: Counter[str] = Counter()
+        read: Counter[str] = Counter()
+        told: Counter[str] = Counter()
+        for path in files(folder):
+            parts = list_parts(path)
+            for listed in parts:
+                if listed.instrument or len(parts) == 1:
+                    one, other, part = printed_and_read(path, listed.number)
+                    printed, read = printed + one, read + other
+                    told.update(n.message for n in part.notices if "fingering" in n.message)
+                    for tag in _COUNTED:
+                        if one[tag] != other[tag]:
+                            print(
+                                f"  {path.name[:48]} {listed.number} {tag}: {one[tag]} printed,",
+                                end=" ",
+                            )
+                            print(f"{other[tag]} read")
+        for tag in _COUNTED:
+            print(f"marks, {folder.name}, {tag}: {printed[tag]} printed, {read[tag]} read")
+        print(f"marks, {folder.name}: {told.total()} fingerings told and left out")
+
+
+def words() -> None:
+    """Print how often each word that tells the left hand something stands in the scores."""
+    root = os.environ.get("SCORETOOLS_CHECK_DATA")
+    if not root:
+        print("words: left out, SCORETOOLS_CHECK_DATA is not set")
+        return
+    for folder in ("polish", "quartets", "other"):
+        counts: Counter[tuple[str, str]] = Counter()
+        silent: Counter[str] = Counter()
+        for path in files(Path(root) / "fingered" / folder):
+            found = contents(path)
+            for direction in document(found.name, found.data).iter("direction"):
+                text = " ".join(text_of(word) for word in direction.iter("words"))
+                said = meanings(text)
+                if text and not said:
+                    silent[text] += 1
+                counts.update((one.sense.value, text) for one in said)
+        print(f"words, {folder}: {counts.total()} read, {silent.total()} about other things")
+        for (sense, text), number in sorted(counts.items()):
+            print(f"  {sense}: {text} ({number})")
+
+
 def attempt(
     items: Iterable[tuple[str, Callable[[], Part]]], title: str, refusals: bool = True
 ) -> None:
@@ -249,7 +492,10 @@ def _reader(path: Path, part: int | None) -> Callable[[], Part]:
 
 def main() -> None:
     """Run what is asked for."""
-    programs = {run.__name__: run for run in (equality, corpus, tunes, check, speed)}
+    programs = {
+        run.__name__: run
+        for run in (equality, libraries, corpus, tunes, check, words, marks, speed)
+    }
     for name in sys.argv[1:] or programs:
         programs[name]()
 

@@ -78,7 +78,7 @@ def test_limits_are_named(write, monkeypatch):
     with pytest.raises(ReadError, match="larger than 1 MiB"):
         contents(write(b"<" + b" " * 1024**2, "x.xml"))
     monkeypatch.setattr(container, "MOST_MEMBERS", 3)
-    with pytest.raises(NotMusicXML, match="4 files, more than the 3"):
+    with pytest.raises(NotMusicXML, match="more than 3 files"):
         contents(write(zipped({f"{n}.xml": "<a/>" for n in range(4)}), "x.mxl"))
 
 

@@ -1,6 +1,8 @@
 """Damaged scores are read as far as they go or refused in one sentence; nothing else escapes."""
 
+import importlib.util
 import random
+from pathlib import Path
 
 import pytest
 from lxml import etree
@@ -89,3 +91,18 @@ def test_damaged_elements(score, seed):
         for part in (None, 1, 2, "viola"):
             said = outcome(lambda root=root, part=part: part_of("s.xml", root, part))
             assert not isinstance(said, str) or (said.startswith("s.xml: ") and "\n" not in said)
+
+
+BENCHMARK = Path(__file__).resolve().parents[1] / "benchmarks" / "damage.py"
+
+
+@pytest.mark.parametrize("first", range(0, 350, 70))
+def test_cases_of_the_benchmark(score, tmp_path, first):
+    spec = importlib.util.spec_from_file_location("damage", BENCHMARK)
+    damage = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(damage)
+    for case in range(first, first + 70):
+        kind, data = damage.damaged_score([score.encode()], 2, case)
+        path = tmp_path / "score.xml"
+        path.write_bytes(data)
+        assert damage.outcome(path) in ("read", "refused"), (case, kind)

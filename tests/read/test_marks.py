@@ -53,6 +53,51 @@ def test_other_fingerings_are_told_and_left_out(marks, text):
     assert told == [f"The fingering “{text}” is no finger from 0 to 4 and is left out."]
 
 
+@pytest.mark.parametrize(
+    ("technical", "wanted"),
+    [
+        (fingering("1-2"), Marks(fingers=(1,), substitute=2)),
+        (
+            '<fingering>3</fingering><fingering substitution="yes">1</fingering>',
+            Marks(fingers=(3,), substitute=1),
+        ),
+        (
+            '<fingering>3</fingering><fingering alternate="yes">2</fingering>',
+            Marks(fingers=(3, 2)),
+        ),
+        ("<thumb-position/>", Marks(thumb=True)),
+        ("<stopped/>", Marks(left_hand_pizzicato=True)),
+        ("<other-technical>+</other-technical>", Marks(left_hand_pizzicato=True)),
+        ("<other-technical>2</other-technical>", Marks(fingers=(2,))),
+        ("<snap-pizzicato/><up-bow/>", NO_MARKS),
+    ],
+)
+def test_substitutions_alternatives_and_other_signs(marks, technical, wanted):
+    assert marks(("A4", technical, "")) == ([wanted], [])
+
+
+def test_substitution_and_chord_fingers_do_not_mix(marks):
+    technical = fingering("3") + '<fingering substitution="yes">1</fingering>' + fingering("2")
+    read, _ = marks(("A4", technical, ""), ("C#5", "", ""))
+    assert [(one.fingers, one.substitute) for one in read] == [((2,), None), ((3,), 1)]
+
+
+@pytest.mark.parametrize("tag", ["hammer-on", "bend", "other-technical"])
+def test_unknown_signs_are_told(marks, tag):
+    read, told = marks(("A4", f'<{tag} type="start">x</{tag}>', ""))
+    assert read == [NO_MARKS]
+    assert told == ["A technical sign that is not known here is left out in bar 1."]
+
+
+def test_finger_printed_where_a_note_is_tied_on_takes_over(read, note):
+    # Source: Kątski, Conte de jeune fille op. 15, first edition, fingers on tied notes.
+    part = read(
+        note("E5", 16, tie="start", technical=fingering("2")),
+        note("E5", 16, tie="stop", technical=fingering("4")),
+    )
+    assert part.events[0].notes[0].marks == Marks(fingers=(2,), substitute=4)
+
+
 def test_empty_fingering_is_nothing(marks):
     assert marks(("A4", "<fingering/>", "")) == ([NO_MARKS], [])
 

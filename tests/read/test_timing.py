@@ -119,3 +119,42 @@ def test_mark_after_a_backup_stands_where_the_cursor_is(read, note):
     back = "<backup><duration>8</duration></backup>"
     part = read(note("A4", 16) + back + '<sound tempo="60"/>')
     assert tempi(part)[1] == (Fraction(2), 60, False)
+
+
+@pytest.mark.parametrize(
+    ("words", "time", "quarters"),
+    [
+        ("Allegro", (4, 4), 132),
+        ("II. Largo", (3, 4), 50),
+        ("Un poco Andante", (4, 4), 80),
+        ("Très animé", (4, 4), 126),
+        ("Allegretto", (6, 8), 168),
+        ("Più mosso", (4, 4), ASSUMED_QUARTERS_PER_MINUTE),
+        ("a tempo", (4, 4), ASSUMED_QUARTERS_PER_MINUTE),
+    ],
+)
+def test_tempo_words_without_a_figure(read, note, words, time, quarters):
+    # Common practice, no published source: the speeds.
+    signature = (
+        f"<attributes><time><beats>{time[0]}</beats><beat-type>{time[1]}</beat-type></time>"
+        "</attributes>"
+    )
+    part = read(signature + direction(f"<words>{words}</words>") + note("A4", 12))
+    assert tempi(part) == [(0, quarters, True)]
+    said = [notice.message for notice in part.notices]
+    assert bool(said) == (quarters != ASSUMED_QUARTERS_PER_MINUTE)
+    assert all("stands without a figure" in one for one in said)
+
+
+def test_figure_in_the_same_bar_goes_before_words(read, note):
+    both = direction("<words>Presto</words>", '<sound tempo="90"/>')
+    part = read(both + note("A4", 16), direction("<words>Largo</words>") + note("A4", 16))
+    assert tempi(part) == [(0, 90, False), (4, 50, True)]
+
+
+def test_swing_is_ignored_and_told(read, note):
+    swing = "<sound><swing><first>2</first><second>1</second></swing></sound>"
+    part = read(swing + note("A4", 16))
+    assert [notice.message for notice in part.notices] == [
+        "A swing mark is ignored; notes are read as written in bar 1."
+    ]

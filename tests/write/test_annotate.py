@@ -29,7 +29,7 @@ SAMPLES = sorted((Path(__file__).resolve().parents[2] / "sample_scores").glob("*
 CHECK_DATA = os.environ.get("SCORETOOLS_CHECK_DATA")
 needs_check_data = pytest.mark.skipif(not CHECK_DATA, reason="SCORETOOLS_CHECK_DATA is not set")
 
-TOKEN = re.compile(r"<[^>]*>|[^<]+")
+TOKEN = re.compile(r"""<!--.*?-->|<(?:"[^"]*"|'[^']*'|[^'">])*>|[^<]+""", re.DOTALL)
 OURS = re.compile(
     r"</?(?:notations|technical|direction-type|words|staff|direction(?: placement=\"above\")?)>|"
     r"<open-string/>|</?fingering>|</?string>|[0-4]|[\s\w.,-]+"
@@ -44,9 +44,6 @@ def left_over(before: str, after: str) -> list[str]:
     more: list[str] = []
     for token in TOKEN.findall(after):
         if expected is not None and token == expected:
-            expected = next(waiting, None)
-        elif expected is not None and token.isspace() and token.endswith(expected):
-            more.append(token.removesuffix(expected))
             expected = next(waiting, None)
         else:
             more.append(token)
@@ -148,8 +145,8 @@ def scores(draw: st.DrawFn) -> str:
         end = draw(st.sampled_from(NOTATIONS)).format(n=line, q=quote)
         notes += (
             f"{line}<note{draw(st.sampled_from(('', ' ', ' x=^>^ '))).replace('^', quote)}>{line}"
-            f"{'<chord/>' if chord else ''}<pitch><step>{pitch[0]}</step><octave>{pitch[1]}</octave>"
-            f"</pitch>{line}<duration>1</duration>{end}{line}</note>"
+            f"{'<chord/>' if chord else ''}<pitch><step>{pitch[0]}</step>"
+            f"<octave>{pitch[1]}</octave></pitch>{line}<duration>1</duration>{end}{line}</note>"
         )
     return (
         f"<?xml version={quote}1.0{quote} encoding={quote}ENCODING{quote}?>{line}<!-- <note/> -->"
@@ -182,7 +179,7 @@ ENCODINGS = {
     amount=st.sampled_from(["sparse", "all"]),
 )
 @settings(
-    max_examples=120,
+    max_examples=50,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
@@ -358,17 +355,17 @@ def test_words_on_the_second_staff_say_so(marked_text: Marked) -> None:
     assert re.search(r"pos\.[^<]*</words></direction-type><staff>2</staff></direction>", text)
 
 
-def test_printed_marks_are_neither_changed_nor_said_twice(tmp_path: Path) -> None:
-    for path in SAMPLES:
-        data, analysis = analysed(path)
-        printed = marks_of(read_part(path))
-        for address in marks_to_write(data, analysis, Amount.ALL).keys() & printed.keys():
-            added, before = marks_to_write(data, analysis, Amount.ALL)[address], printed[address]
-            if before.fingers or before.open_string:
-                assert not added.fingers
-                assert not added.open_string
-            assert added.string is None or before.string is None
-        break
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_printed_marks_are_neither_changed_nor_said_twice(path: Path) -> None:
+    data, analysis = analysed(path)
+    printed = marks_of(read_part(path))
+    for address, added in marks_to_write(data, analysis, Amount.ALL).items():
+        before = printed[address]
+        if before.fingers or before.open_string:
+            assert not added.fingers
+            assert not added.open_string
+        assert added.string is None or before.string is None
+        assert added.position is None or before.position is None
 
 
 def test_a_time_wise_score_is_marked_in_place(marked_text: Marked) -> None:
@@ -455,6 +452,9 @@ def test_marks_are_added_until_the_fingering_comes_out(tmp_path: Path) -> None:
     with_less = marks_to_write(data, analysis, Amount.SPARSE)
     forgetful: list[int] = []
 
+    def strings(marks: dict[Address, Marks]) -> int:
+        return sum(mark.string is not None for mark in marks.values())
+
     def again(part: Part) -> Analysis:
         """Finger the part without its marks at first, as one who overlooks them."""
         forgetful.append(1)
@@ -462,7 +462,8 @@ def test_marks_are_added_until_the_fingering_comes_out(tmp_path: Path) -> None:
 
     more = marks_to_write(data, analysis, Amount.SPARSE, again)
     assert len(forgetful) == 3
-    assert len(more) > len(with_less)
+    assert with_less.keys() <= more.keys()
+    assert strings(more) > strings(with_less)
 
 
 # ── which marks ─────────────────────────────────────────────────────────────────────────────────
@@ -479,8 +480,7 @@ def sparse(small_part: Callable[..., Part], tmp_path: Path) -> Words:
         data = (tmp_path / "small.musicxml").read_bytes()
         marked = annotate(data, analyse(part)).decode()
         return [
-            " ".join(re.findall(r"<words>([^<]*)|<fingering>(\d)", one)[0:0])
-            or "".join(re.findall(r"<fingering>(\d)", one))
+            "".join(re.findall(r"<fingering>(\d)", one))
             + ("0" if "<open-string/>" in one else "")
             + "".join(f"@{string}" for string in re.findall(r"<string>(\d)", one))
             for one in marked.split("<note>")[1:]
@@ -498,7 +498,8 @@ def test_a_shift_is_marked_where_it_arrives(sparse: Words) -> None:
     # Common practice: the finger is printed on the note that a shift reaches.
     marks = sparse("E5:1@1 F5 G5 A5 B5:1@1 C6 D6 E6", fifths=0)
     assert marks[:4] == ["1@1", "", "", ""]
-    assert marks[5:] == ["", "", ""] or marks[5:] == ["2", "", ""] or not marks[7]
+    assert marks[4] == "1@1"
+    assert marks[5:] == ["", "", ""]
 
 
 def test_a_run_that_arrives_in_third_position_says_so(
@@ -513,19 +514,18 @@ def test_a_run_that_arrives_in_third_position_says_so(
 def test_a_run_on_a_low_string_says_sul_and_loco(
     small_part: Callable[..., Part], tmp_path: Path
 ) -> None:
-    part = small_part(
-        "violin", "B3 C4 D4:0 G4:1@3 A4:2@3 B4:3@3 A4:2@3 G4:1@3 A4:2@3 D5 E5:0 D5", fifths=1
-    )
+    low = "B4:1@3 C5:2@3 D5:3@3 C5:2@3 B4:1@3 C5:2@3"
+    part = small_part("violin", f"D4:0 E4 {low} A4:0@2 E5:0 D5:3 C#5", fifths=1)
     data = (tmp_path / "small.musicxml").read_bytes()
     words = re.findall(r"<words>([^<]*)", annotate(data, analyse(part)).decode())
-    assert any("sul D" in one for one in words)
+    assert ["sul D" in one for one in words].count(True) == 1
     assert any("loco" in one for one in words)
 
 
 def test_low_first_finger_is_marked_and_the_note_after_it(sparse: Words) -> None:
-    # Source: TRADE, hand shapes: A Bb C D E on the A string needs a low first finger.
-    marks = sparse("D5 C5 Bb4:1 E5:4 D5", fifths=-1)
-    assert marks[2] == "1"
+    # Common practice, no published source: B flat on the A string under E with 4 is a low first
+    # finger, and the hand must find its place again afterwards.
+    assert sparse("D5:3 E5:4 Bb4:1 B4 C5 D5")[3:] == ["1", "", ""]
 
 
 @pytest.mark.parametrize(
@@ -665,9 +665,9 @@ def test_what_was_valid_stays_valid(folder: str, schema: etree.XMLSchema) -> Non
         marked = annotate(data, analysis, Amount.ALL)
         schema.assertValid(etree.fromstring(marked))
         tried += 1
-        if tried == 12:
+        if tried == 5:
             break
-    assert tried > 3
+    assert tried >= 3
 
 
 def valid_files(folder: Path, schema: etree.XMLSchema) -> Iterator[Path]:

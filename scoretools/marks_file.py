@@ -283,11 +283,8 @@ def _string(row: _Row, text: str, names: Sequence[str]) -> PrintedString | None:
     number = int(found[1]) if found else _ROMANS.get(name, 0)
     if 1 <= number <= len(names):
         return PrintedString(number)
-    raise _Wrong(
-        row.line,
-        f"string “{text}” is no string; write {', '.join(names)}, "
-        f"or 1 (highest) to {len(names)}, or none",
-    )
+    choice = f"{', '.join(names)}, or 1 (highest) to {len(names)}, or none"
+    raise _Wrong(row.line, f"string “{text}” is no string; write {choice}")
 
 
 def _position(row: _Row, text: str) -> PositionNumber | None:
@@ -298,10 +295,8 @@ def _position(row: _Row, text: str) -> PositionNumber | None:
     found = _NUMBER.fullmatch(text)
     if found and 1 <= int(found[1]) <= HIGHEST_POSITION:
         return PositionNumber(int(found[1]))
-    raise _Wrong(
-        row.line,
-        f"position “{text}” is no position; write 0.5 (half) or 1 to {HIGHEST_POSITION}, or none",
-    )
+    choice = f"0.5 (half) or 1 to {HIGHEST_POSITION}, or none"
+    raise _Wrong(row.line, f"position “{text}” is no position; write {choice}")
 
 
 # ── the table ───────────────────────────────────────────────────────────────────────────────────
@@ -309,7 +304,7 @@ def _position(row: _Row, text: str) -> PositionNumber | None:
 
 def _rows(path: Path) -> list[_Row]:
     text = _text(path)
-    separator = max(",;\t", key=text.partition("\n")[0].count)
+    separator = max(",;\t", key=text.lstrip().partition("\n")[0].count)
     try:
         lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
         headings, rows = None, []
@@ -319,12 +314,11 @@ def _rows(path: Path) -> list[_Row]:
                 continue
             if headings is None:
                 headings = _headings(path, plain)
-                continue
-            rows.append(_Row(lines.line_num, dict(zip(headings, plain, strict=False))))
+            else:
+                rows.append(_Row(lines.line_num, dict(zip(headings, plain, strict=False))))
     except csv.Error as fault:
         raise MarksFileError(
-            f"{path}: line {lines.line_num} is no line of a table ({fault}); mend its quotation "
-            "marks"
+            f"{path}: line {lines.line_num} is no table row ({fault}); mend its quotation marks"
         ) from None
     if headings is None:
         raise MarksFileError(f"{path}: the marks file is empty; write {','.join(COLUMNS)} first")

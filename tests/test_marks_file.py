@@ -247,3 +247,8 @@ def test_a_bar_number_is_no_formula(part: Part) -> None:
     first, *others = part.measures
     odd = replace(part, measures=(replace(first, number="=1+1"), *others))
     assert "1,'=1+1,1,A4" in as_marks_file(odd, {})
+
+
+def test_blank_lines_before_the_headings_do_not_hide_the_separator(applied: Apply) -> None:
+    content = f"\n\n{HEAD}\n1,2,2.5,G5,,1,\n".replace(",", ";")
+    assert marks(applied(content), "G5").fingers == (1,)

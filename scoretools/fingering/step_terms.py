@@ -148,9 +148,9 @@ class Pairs:
 
     @cached_property
     def hops(self) -> Units:
-        """Whether one finger goes to another string, a fifth's roll apart."""
+        """Whether one finger goes to another string, a fifth's roll apart, while the hand stays."""
         found = _any(self.same_finger & (self.strings_apart > 0) & ~self.across_fifth)
-        return _as_units(found) * self.ease_in_chords
+        return _as_units(found & ~self.shifts) * self.ease_in_chords
 
     @property
     def ease_in_chords(self) -> np.float32:

@@ -208,6 +208,7 @@ SOUNDING = "the part transposes; here pitches sound, the libraries keep them as 
 OWN_LENGTH = "a chord note has a duration of its own; the libraries give it that of the first note"
 ROUNDED = "rounded durations miss the bar; here the bar is full, the libraries let the rest drift"
 NO_LENGTH = "a note has no readable duration; here it is left out and told"
+CUE = "cue notes do not sound here; the libraries list them as notes"
 ACCIDENTAL = "the printed accidental and the pitch contradict; here the pitch is kept and told"
 
 _NEAR = Fraction(1, 64)
@@ -223,9 +224,11 @@ def why(part: Part, ours: Sounds, theirs: Sounds, transposed: Sounds) -> str:
         return SOUNDING
     if _same_but_doubled(ours, theirs):
         return DOUBLED
-    if "how a harmonic sounds" in told or "how harmonics sound" in told:
-        if not ours - theirs or _shorn(ours, False) <= _shorn(theirs, False):
-            return SHOWN
+    shown = "how a harmonic sounds" in told or "how harmonics sound" in told
+    if shown and _shorn(ours, False) <= _shorn(theirs, False):
+        return SHOWN
+    if "cue note" in told and _shorn(ours, False) <= _shorn(theirs, False):
+        return CUE
     if "without a readable duration" in told and not ours - theirs:
         return NO_LENGTH
     if "accidental" in told and _moments(ours) == _moments(theirs):
@@ -239,8 +242,11 @@ def why(part: Part, ours: Sounds, theirs: Sounds, transposed: Sounds) -> str:
 
 
 def _same_but_doubled(ours: Sounds, theirs: Sounds) -> bool:
-    """Whether nothing is missing but pitches that stand here at the same moment already."""
-    return set(_shorn(theirs, False)) == set(_shorn(ours, False)) and ours <= theirs
+    """Whether the notes differ only where several strike one pitch at one moment."""
+    together = _shorn(theirs, True)
+    apart = (ours - theirs) + (theirs - ours)
+    same = _shorn(ours, False) == _shorn(theirs, False)
+    return same and all(together[onset, midi] > 1 for onset, _, midi, _ in apart)
 
 
 def _shorn(notes: Sounds, counted: bool) -> Counter[tuple[Fraction, int]]:

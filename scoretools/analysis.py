@@ -5,6 +5,7 @@ Pure: reads no file, writes none.
 
 from collections.abc import Iterator, Sequence
 
+from scoretools.collector import collector_paused
 from scoretools.demands import gather
 from scoretools.drills.choose import choose
 from scoretools.errors import PartNotFound, PlayerError
@@ -33,6 +34,7 @@ from scoretools.voices import Divisi, decide
 __all__ = ["analyse", "instrument_of"]
 
 
+@collector_paused()
 def analyse(
     part: Part,
     player: Player | None = None,

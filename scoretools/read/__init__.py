@@ -8,6 +8,7 @@ that is skipped or assumed is told in `Part.notices`; everything that cannot be 
 import os
 from dataclasses import dataclass, replace
 
+from scoretools.collector import collector_paused
 from scoretools.model import Part
 from scoretools.read.container import contents
 from scoretools.read.convert import book_of, converted, format_of
@@ -31,6 +32,7 @@ class ListedPart:
     """``violin``, ``viola``, or empty where the score does not say so."""
 
 
+@collector_paused()
 def read_part(path: str | os.PathLike[str], part: str | int | None = None) -> Part:
     """Read one part of a score.
 

@@ -35,8 +35,8 @@ _SOUNDS_ABOVE_STOPPED = {3: 31, 4: 28, 5: 24, 7: 19, 8: 36, 9: 28}
 """Semitones from the stopped note up to the sounding one, by those up to the touched one."""
 
 _SOUNDS_ABOVE_TOUCHED = (12, 19, 24, 28)
-"""Semitones from the touched note of a natural harmonic up to the sounding one: what lies beyond the
-finger sounds in two, three, four or five parts."""
+"""Semitones from the touched note of a natural harmonic up to the sounding one: the string beyond
+the finger sounds in two, three, four or five parts."""
 
 TOUCHED = (Harmonic.NATURAL_TOUCHING, Harmonic.ARTIFICIAL_TOUCHING)
 """Kinds whose note is touched."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from scoretools.collector import collector_paused
 from scoretools.model import Part
 from scoretools.read.container import contents
-from scoretools.read.convert import book_of, converted, format_of
+from scoretools.read.convert import SIGNED_BY_CONVERSION, book_of, converted, format_of
 from scoretools.read.document import document
 from scoretools.read.musicxml import part_of
 from scoretools.read.parts import score_parts
@@ -64,7 +64,8 @@ def read_part(path: str | os.PathLike[str], part: str | int | None = None) -> Pa
         return part_of(found.name, document(found.name, found.data), part)
     score = converted(found, kind, part)
     read = part_of(found.name, score.root, score.part, score.told)
-    return replace(read, title=score.title) if score.title else read
+    composer = "" if read.composer == SIGNED_BY_CONVERSION else read.composer
+    return replace(read, title=score.title or read.title, composer=composer)
 
 
 def list_parts(path: str | os.PathLike[str]) -> tuple[ListedPart, ...]:

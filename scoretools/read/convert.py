@@ -21,7 +21,10 @@ from scoretools.read.parts import score_parts
 if TYPE_CHECKING:
     from music21.stream import Stream
 
-__all__ = ["Converted", "book_of", "converted", "format_of"]
+__all__ = ["SIGNED_BY_CONVERSION", "Converted", "book_of", "converted", "format_of"]
+
+SIGNED_BY_CONVERSION = "Music21"
+"""What the converting library writes for the composer where a score names none."""
 
 _SUFFIXES = {
     ".abc": "abc",

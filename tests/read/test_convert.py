@@ -25,7 +25,8 @@ def test_abc_tune(write):
     part = read_part(write(TUNE, "reel.abc"))
     names = [event.notes[0].pitch.name for event in part.events]
     assert names == ["D4", "E4", "F#4", "G4", "A4", "D5", "E5", "F#5", "G5", "F#5", "E5"]
-    assert (part.title, part.instrument, part.part_id) == ("Test Reel", "violin", "P1")
+    assert (part.title, part.composer) == ("Test Reel", "")
+    assert (part.instrument, part.part_id) == ("violin", "P1")
     assert part.tempi[0].quarters_per_minute == 90
     assert messages(part)[0].startswith("The score was converted from ABC;")
     assert "The part has no name and is taken as a violin part." in messages(part)

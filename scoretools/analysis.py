@@ -12,7 +12,8 @@ from scoretools.errors import PartNotFound, PlayerError
 from scoretools.fingering.ceiling import ceiling_from_notes
 from scoretools.fingering.contradictions import why_not_honoured
 from scoretools.fingering.rows import Hand
-from scoretools.fingering.search import Fingering, finger
+from scoretools.fingering.search import Fingering, Solution, finger, solve
+from scoretools.fingering.trellis import build
 from scoretools.fingering.weights import Weights, weights_for
 from scoretools.hand import Reach, hand_reach
 from scoretools.instrument import (
@@ -31,7 +32,7 @@ from scoretools.read.timing import clock_of, seconds
 from scoretools.shapes import spans
 from scoretools.voices import Divisi, decide
 
-__all__ = ["analyse", "instrument_of"]
+__all__ = ["analyse", "instrument_of", "solution_of"]
 
 
 @collector_paused()
@@ -98,10 +99,41 @@ def analyse(
         demands=demands,
         loads=bar_loads(played, part.measures, _bar_seconds(part), part.events, found),
         drills=choose(played, player, part.events, demands),
-        notices=(*part.notices, *left_out, *_notices(part, played, fingering, ceiling)),
+        notices=(
+            *part.notices,
+            *left_out,
+            *(() if use_marks else (_UNMARKED,)),
+            *_notices(part, played, fingering, ceiling),
+        ),
         cost=fingering.cost,
         marks_broken=sum(fingering.marks_broken),
     )
+
+
+@collector_paused()
+def solution_of(
+    analysis: Analysis, player: Player | None = None, use_marks: bool = True
+) -> Solution | None:
+    """Search an analysed part once more, to ask for other plans than the one chosen.
+
+    Parameters
+    ----------
+    analysis
+        What `analyse` made of the part.
+    player, use_marks
+        As they were given to `analyse`.
+
+    Returns
+    -------
+    Solution or None
+        None where nothing in the part can be played.
+    """
+    player = player or Player()
+    played = instrument_of(analysis.part, player)
+    reach = hand_reach(played, player)
+    hand = Hand(played, reach, analysis.ceiling, player.extensions)
+    trellis = build(hand, weights_for(player), analysis.part.events, use_marks)
+    return solve(trellis) if trellis.moments else None
 
 
 def _check_range(part: Part, played: Instrument) -> None:
@@ -154,6 +186,9 @@ def _bar_seconds(part: Part) -> list[float]:
         seconds(clock, measure.onset_ql + measure.duration_ql) - seconds(clock, measure.onset_ql)
         for measure in part.measures
     ]
+
+
+_UNMARKED = Notice("printed fingers, strings and positions are left out of account, as asked")
 
 
 # ── notices ─────────────────────────────────────────────────────────────────────────────────────

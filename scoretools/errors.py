@@ -5,13 +5,17 @@ wrong, as far as they are known, and says what to do next::
 
     ScoretoolsError
     ├── ReadError            a score cannot be read
+    │   ├── BarsNotFound     the part has no such bars
     │   ├── NotMusicXML      the file is not the format it should be, or is damaged
     │   └── PartNotFound     the score holds no part that fits the request
+    ├── MissingLibrary       a library that only this task needs is not installed
     ├── PlayerError          a player file, or an option that stands for one, is wrong
     └── WriteError           a result cannot be written
 """
 
 __all__ = [
+    "BarsNotFound",
+    "MissingLibrary",
     "NotMusicXML",
     "PartNotFound",
     "PlayerError",
@@ -29,6 +33,10 @@ class ReadError(ScoretoolsError):
     """A score cannot be read."""
 
 
+class BarsNotFound(ReadError):
+    """The part has no bars of these numbers; the message says which it has."""
+
+
 class NotMusicXML(ReadError):
     """The file is not MusicXML, is damaged, or its container is."""
 
@@ -39,6 +47,10 @@ class PartNotFound(ReadError):
 
 class PlayerError(ScoretoolsError):
     """A player file is wrong; the message names the field."""
+
+
+class MissingLibrary(ScoretoolsError):
+    """A library that only this task needs is not installed; the message names the extra."""
 
 
 class WriteError(ScoretoolsError):

@@ -33,6 +33,15 @@ def test_the_first_command_runs(monkeypatch: pytest.MonkeyPatch, tmp_path: Path)
     assert sorted(path.name for path in (tmp_path / "report").iterdir()) == sorted(told)
 
 
+def test_the_example_of_other_plans_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    (line,) = re.findall(r"^scoretools finger .*$", README, flags=re.MULTILINE)
+    result = CliRunner().invoke(app, shlex.split(line)[1:])
+    assert result.exit_code == 0, result.output
+    assert "Other plans for bars 5–9" in result.stdout
+    assert "bar 5  → 3rd position   A: D5 1" in result.stdout
+
+
 def test_the_player_example_is_a_player_file(tmp_path: Path) -> None:
     from scoretools.player import read_player
 

@@ -1,13 +1,35 @@
-"""Saving results: all of them, or none of them half."""
+"""Finding scores; saving results: all of them, or none of them half."""
 
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from scoretools.errors import WriteError
+from scoretools.errors import ReadError, WriteError
 
-__all__ = ["prepare_folder", "save_all"]
+__all__ = ["prepare_folder", "save_all", "scores_in"]
+
+
+def scores_in(paths: Sequence[Path], suffixes: Collection[str]) -> list[Path]:
+    """List files, and those of these suffixes in folders and the folders in them, in order.
+
+    Raises
+    ------
+    ReadError
+        If there are none.
+    """
+    files = list(dict.fromkeys(file for path in paths for file in _inside(path, suffixes)))
+    if not files:
+        where = ", ".join(map(str, paths))
+        raise ReadError(f"{where}: there are no scores here; name files or folders that hold some")
+    return files
+
+
+def _inside(path: Path, suffixes: Collection[str]) -> list[Path]:
+    if not path.is_dir():
+        return [path]
+    inside = (file for file in path.rglob("*") if file.suffix.lower() in suffixes)
+    return sorted(file for file in inside if file.is_file() and not file.name.startswith("."))
 
 
 def prepare_folder(folder: Path) -> None:

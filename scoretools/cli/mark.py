@@ -1,14 +1,25 @@
 """``scoretools mark``: put fingers, strings and a few words into the player's own score."""
 
 import os
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scoretools.cli.report import divisi_from, given_marks, player_from, profile_choice, progress
+from scoretools.cli.options import (
+    HighestPositionOption,
+    PartOption,
+    PlayerOption,
+    ProfileOption,
+    Request,
+    divisi_choice,
+    fingered,
+    progress,
+    read,
+    request_from,
+)
 from scoretools.errors import WriteError
-from scoretools.player import Profile
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,18 +41,10 @@ def mark(
         help="File to write, .mxl where the score is one (or .musicxml for its text); with "
              "--template the marks file.",
         metavar="FILE")] = None,
-    part: Annotated[str | None, typer.Option(
-        help="Part by name or number; by default the first violin or viola.",
-        metavar="PART")] = None,
-    player: Annotated[Path | None, typer.Option(
-        help="Player file (TOML): size, reach, highest position, known shapes.",
-        metavar="FILE.toml")] = None,
-    highest_position: Annotated[str | None, typer.Option(
-        help="Highest position, 0.5 (half) to 12; by default from the notes.",
-        metavar="NUMBER")] = None,
-    profile: Annotated[str | None, typer.Option(
-        help=f"Who plays: {profile_choice()}; by default {Profile.DEVELOPING_PLAYER}.",
-        metavar="PROFILE", autocompletion=lambda: list(Profile))] = None,
+    part: PartOption = None,
+    player: PlayerOption = None,
+    highest_position: HighestPositionOption = None,
+    profile: ProfileOption = None,
     marks: Annotated[str, typer.Option(
         help="sparse: what cannot be guessed (shifts, hidden strings, stretches, open string or "
              "fourth finger); all: a finger on every note; none: the score as it is.",
@@ -51,7 +54,7 @@ def mark(
         metavar="FILE.csv")] = None,
     divisi: Annotated[str, typer.Option(
         help="Where several notes sound: auto, top, bottom or both, as for report.",
-        metavar="WHICH", autocompletion=lambda: ["auto", "top", "bottom", "both"])] = "auto",
+        metavar="WHICH", autocompletion=divisi_choice)] = "auto",
     template: Annotated[bool, typer.Option(
         "--template",
         help="Write a marks file to fill in, to --out or to the screen: a line for each struck "
@@ -63,35 +66,10 @@ def mark(
 
     Example: scoretools mark study.musicxml --out study-marked.musicxml
     """
-    from scoretools.analysis import analyse
-    from scoretools.cli.files import save_all
-    from scoretools.read import read_part
-    from scoretools.read.container import contents
-
     amount = _known_amount(marks)
-    who = player_from(player, highest_position, profile)
-    line = divisi_from(divisi)
+    request = request_from(score, part, player, highest_position, profile, marks_file, divisi)
     _check_out(out, template, [score, player, marks_file])
-
-    def again(read: "Part") -> "Analysis":
-        return analyse(given_marks(read, marks_file), who, divisi=line)
-
-    with progress() as say:
-        say(f"Reading {score.name}")
-        found = contents(score)
-        if not template:
-            _check_format(found, score, out)
-        read = read_part(score, part)
-        say("Fingering")
-        analysis = again(read)
-        say("Writing")
-        kept: tuple[str, ...] = ()
-        if template:
-            content: str | bytes = _template(found, analysis, amount, again)
-        else:
-            content, kept = _marked(score, out, found, analysis, amount, again)
-        if out is not None:
-            save_all(out.parent, {out.name: content})
+    content, kept = _content(request, amount, out, template)
     if out is None:
         typer.echo(content, nl=False)
         return
@@ -99,6 +77,33 @@ def mark(
         typer.echo(f"{sentence}.")
     what = "a marks file to fill in" if template else "the marked score"
     typer.echo(f"Written into {out}: {what}.")
+
+
+def _content(
+    request: Request, amount: "Amount", out: Path | None, template: bool
+) -> tuple[str | bytes, tuple[str, ...]]:
+    """Make the marked score or the template, and save it where there is a place for it."""
+    from scoretools.cli.files import save_all
+    from scoretools.read.container import contents
+
+    again = partial(fingered, request)
+    kept: tuple[str, ...] = ()
+    with progress() as say:
+        say(f"Reading {request.score.name}")
+        found = contents(request.score)
+        if not template:
+            _check_format(found, request.score, out)
+        as_printed = read(request)
+        say("Fingering")
+        analysis = again(as_printed)
+        say("Writing")
+        if template:
+            content: str | bytes = _template(found, analysis, amount, again)
+        else:
+            content, kept = _marked(request.score, out, found, analysis, amount, again)
+        if out is not None:
+            save_all(out.parent, {out.name: content})
+    return content, kept
 
 
 # ── checks ──────────────────────────────────────────────────────────────────────────────────────

@@ -18,7 +18,7 @@ from scoretools.write.summary import (
     what_it_asks,
 )
 
-__all__ = ["show_analysis", "show_saved"]
+__all__ = ["NARROWEST", "WIDEST", "show_analysis", "show_line", "show_saved", "show_section"]
 
 NOTICES_SHOWN = 8
 """Notices printed; all of them are in analysis.json and on the page."""
@@ -36,19 +36,19 @@ _NUMBER = "bold"
 def show_analysis(analysis: Analysis) -> None:
     """Print what a part asks, its hardest bars, the drills, what was assumed, and the cautions."""
     console = Console(highlight=False)
-    _say(console, "", heading(analysis), "bold")
-    _section(
+    show_line(console, "", heading(analysis), "bold")
+    show_section(
         console, "What it asks of the left hand",
         [("", sentence) for sentence in (*what_it_asks(analysis), ceiling_sentence(analysis))],
     )  # fmt: skip
     bars = [sentence for _, sentence in hardest_bars(analysis)]
     if bars:
-        _section(console, "Hardest bars first", _listed(bars))
+        show_section(console, "Hardest bars first", _listed(bars))
     _drills(console, analysis)
     notices = notice_lines(analysis)
     if notices:
-        _section(console, "Skipped, assumed or contradictory", _listed(_shortened(notices)))
-    _section(console, "Take care", _listed(CAUTIONS))
+        show_section(console, "Skipped, assumed or contradictory", _listed(_shortened(notices)))
+    show_section(console, "Take care", _listed(CAUTIONS))
 
 
 def show_saved(folder: Path | None) -> None:
@@ -57,29 +57,30 @@ def show_saved(folder: Path | None) -> None:
     if folder is not None:
         console.print()
         page = folder / "report.html"
-        _say(console, "", f"Written into {folder}; open {page} in a browser.", "")
+        show_line(console, "", f"Written into {folder}; open {page} in a browser.", "")
     elif sys.stdout.isatty():
         console.print()
-        _say(console, "", "To keep this with its tables and charts, add --out FOLDER.", "dim")
+        show_line(console, "", "To keep this with its tables and charts, add --out FOLDER.", "dim")
 
 
 def _drills(console: Console, analysis: Analysis) -> None:
-    _section(console, "Drills, in this order", [])
+    show_section(console, "Drills, in this order", [])
     if not analysis.drills:
-        _say(console, "", "Nothing here that this player does not know already.", "")
+        show_line(console, "", "Nothing here that this player does not know already.", "")
     for drill in analysis.drills:
         marker = f"{drill.index + 1}. "
         first, *others = drill_lines(analysis, drill)
-        _say(console, marker, first, _NUMBER)
+        show_line(console, marker, first, _NUMBER)
         for line in others:
-            _say(console, " " * len(marker), line, "")
+            show_line(console, " " * len(marker), line, "")
 
 
-def _section(console: Console, title: str, lines: Iterable[tuple[str, str]]) -> None:
+def show_section(console: Console, title: str, lines: Iterable[tuple[str, str]]) -> None:
+    """Print a title and its sentences, each after its marker."""
     console.print()
-    _say(console, "", title, _TITLE)
+    show_line(console, "", title, _TITLE)
     for marker, sentence in lines:
-        _say(console, marker, sentence, "")
+        show_line(console, marker, sentence, "")
 
 
 def _listed(sentences: Iterable[str]) -> list[tuple[str, str]]:
@@ -93,7 +94,7 @@ def _shortened(notices: Sequence[str]) -> list[str]:
     return [*notices[:NOTICES_SHOWN], f"and {more} more, all in the report that --out writes"]
 
 
-def _say(console: Console, marker: str, sentence: str, style: str) -> None:
+def show_line(console: Console, marker: str, sentence: str, style: str) -> None:
     """Print a sentence after its marker; on a terminal, wrapped under itself."""
     lines = [sentence]
     if sys.stdout.isatty():

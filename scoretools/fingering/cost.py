@@ -19,6 +19,7 @@ from scoretools.fingering.weights import Weights
 __all__ = [
     "FORBIDDEN",
     "HASTE_STEPS",
+    "LONGEST_COUNTED_S",
     "POINT",
     "Context",
     "NoteCosts",
@@ -26,6 +27,7 @@ __all__ = [
     "haste",
     "note_costs",
     "note_items",
+    "scales",
     "step_costs",
     "step_items",
 ]
@@ -189,6 +191,18 @@ def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
     )
 
 
+def scales(context: Context) -> Mapping[When, float]:
+    """Tell what a context makes of the terms of each kind."""
+    return {
+        When.ALWAYS: 1.0,
+        When.SLURRED: float(context.slurred),
+        When.HASTE: context.haste / HASTE_STEPS,
+        When.UNBROKEN: float(not context.rest),
+        When.GLIDING: float(context.glides),
+        When.STAYING: float(context.stays),
+    }
+
+
 def step_items(
     weights: Weights, pairs: Pairs, contexts: Sequence[Context]
 ) -> Mapping[str, FloatArray]:
@@ -199,14 +213,8 @@ def step_items(
     contexts
         The context of each step.
     """
-    scale = {
-        When.ALWAYS: np.ones(len(contexts)),
-        When.SLURRED: np.array([float(context.slurred) for context in contexts]),
-        When.HASTE: np.array([context.haste / HASTE_STEPS for context in contexts]),
-        When.UNBROKEN: np.array([float(not context.rest) for context in contexts]),
-        When.GLIDING: np.array([float(context.glides) for context in contexts]),
-        When.STAYING: np.array([float(context.stays) for context in contexts]),
-    }
+    each = [scales(context) for context in contexts]
+    scale = {when: np.array([one[when] for one in each]) for when in When}
     return {
         term.name: weights.step[term.name] * term.measure(pairs) * scale[term.when]
         for term in STEP_TERMS

@@ -147,10 +147,36 @@ def _open_string_alone(hand: Hand, states: States) -> FloatArray:
     return np.asarray(alone, dtype=np.float64)
 
 
+def _second_position(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.position == 2) & _stopped(states).any(axis=1), dtype=np.float64)
+
+
+def _above_sixth_position(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.position > 6) & _stopped(states).any(axis=1), dtype=np.float64)
+
+
+def _stopped_in_first_position(hand: Hand, states: States) -> FloatArray:
+    return np.asarray((states.position <= 1) & _stopped(states).any(axis=1), dtype=np.float64)
+
+
+def _open_top_string_alone(hand: Hand, states: States) -> FloatArray:
+    top = len(hand.instrument.strings) - 1
+    on_top = ((states.finger == 0) & (states.string == top)).any(axis=1)
+    return np.asarray(on_top * _open_string_alone(hand, states), dtype=np.float64)
+
+
+def _fingers_in_slot(finger: int, from_home: int) -> Callable[[Hand, States], FloatArray]:
+    def measure(hand: Hand, states: States) -> FloatArray:
+        there = (states.finger == finger) & (_slot(states) == from_home)
+        return np.asarray(there.sum(axis=1), dtype=np.float64)
+
+    return measure
+
+
 def _high_on_low_string(hand: Hand, states: States) -> FloatArray:
     below_top = len(hand.instrument.strings) - 1 - states.string
-    above_third = np.maximum(states.position - 3, 0)
-    return np.asarray((below_top * _stopped(states)).max(axis=1) * above_third, dtype=np.float64)
+    above_second = np.maximum(states.position - 2, 0)
+    return np.asarray((below_top * _stopped(states)).max(axis=1) * above_second, dtype=np.float64)
 
 
 def _letter_against_finger(hand: Hand, states: States) -> FloatArray:
@@ -189,6 +215,12 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "the hand leaves its rest against the neck's end"),
         ("even position", "event", False, _even_position,
          "second, fourth and sixth position lack the fingering patterns learnt first"),
+        ("second position", "event", False, _second_position,
+         "neither the first position's places nor the third's are at hand"),
+        ("above sixth position", "event", False, _above_sixth_position,
+         "the hand must come round the body of the instrument"),
+        ("long note in first position", "event, per second", True, _stopped_in_first_position,
+         "a long note sounds fuller, and is easier to vibrate, higher on a lower string"),
         ("beyond the ceiling", "semitone", False, _beyond_ceiling,
          "the player does not go there yet"),
         ("hand off its place", "semitone", False, _hand_off_place,
@@ -205,11 +237,19 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "the fourth finger curls back"),
         ("fourth finger", "finger", False, _fourth_finger,
          "the weakest finger"),
+        ("fourth finger held", "finger, per second", True, _fourth_finger,
+         "the weakest finger has the least vibrato"),
+        ("high second finger", "finger", False, _fingers_in_slot(2, 2),
+         "the second finger must leave the first"),
+        ("high third finger", "finger", False, _fingers_in_slot(3, 4),
+         "the third finger must leave the second"),
         ("open string", "event", False, _open_string_alone,
          "another colour, and no vibrato"),
         ("open string rings on", "event, per second", True, _open_string_alone,
          "a long open string stands out"),
-        ("high on a low string", "strings below the top times positions above third", False,
+        ("open top string rings on", "event, per second", True, _open_top_string_alone,
+         "the highest string, open, is the one that sounds hard"),
+        ("high on a low string", "strings below the top times positions above second", False,
          _high_on_low_string, "the elbow must come round, and the string speaks late"),
         ("letter against finger", "letter", False, _letter_against_finger,
          "a letter calls for its finger; another one misleads the eye"),

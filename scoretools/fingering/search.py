@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoretools.fingering.cost import POINT, note_items, step_items
+from scoretools.fingering.habits import habits, with_habits
 from scoretools.fingering.rows import Hand
 from scoretools.fingering.states import States, stacked
 from scoretools.fingering.step_terms import Pairs
@@ -30,7 +31,17 @@ from scoretools.model import (
     Step,
 )
 
-__all__ = ["BROKEN_MARK", "Fingering", "Passes", "finger", "run_passes"]
+__all__ = [
+    "BROKEN_MARK",
+    "Fingering",
+    "Passes",
+    "Solution",
+    "finger",
+    "items_along",
+    "placement_of",
+    "run_passes",
+    "solve",
+]
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -67,6 +78,20 @@ class Passes:
     """The cheapest complete fingering: one row for each moment."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """A graph that has been searched."""
+
+    trellis: Trellis
+    """The graph, with the prices of the second pass in it."""
+    table: Table
+    """Costs of its steps."""
+    passes: Passes
+    """Forward and backward pass."""
+    prices: Mapping[str, FloatArray]
+    """Prices of the second pass by term: (n, 5) points by moment and finger."""
+
+
 def finger(
     hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool = True
 ) -> Fingering:
@@ -88,9 +113,20 @@ def finger(
         nothing = Step(None, (), ())
         none_broken = (0,) * len(events)
         return Fingering((nothing,) * len(events), 0.0, none_broken, trellis.unplayable)
+    found = solve(trellis)
+    return _as_fingering(found.trellis, found.passes, found.prices, events)
+
+
+def solve(trellis: Trellis) -> Solution:
+    """Search a graph of at least one moment, in both passes (see `scoretools.fingering.habits`)."""
     table = step_tables(trellis)
-    passes = run_passes(trellis, table)
-    return _as_fingering(trellis, passes, passes.path, events)
+    first, path = _forward(trellis, table)
+    prices = habits(trellis, path)
+    if prices:
+        trellis = with_habits(trellis, prices)
+        first, path = _forward(trellis, table)
+    passes = Passes(*first, _backward(trellis, table, first[0]), path)
+    return Solution(trellis, table, passes, prices)
 
 
 # ── passes ──────────────────────────────────────────────────────────────────────────────────────
@@ -98,36 +134,51 @@ def finger(
 
 def run_passes(trellis: Trellis, table: Table) -> Passes:
     """Run both passes over a graph of at least one moment."""
-    moments = trellis.moments
+    (own, forward), path = _forward(trellis, table)
+    return Passes(own, forward, _backward(trellis, table, own), path)
+
+
+_Arrays = tuple[IntArray, ...]
+
+
+def _forward(trellis: Trellis, table: Table) -> tuple[tuple[_Arrays, _Arrays], tuple[int, ...]]:
+    """Cost of each state, least cost up to and including it, and the cheapest rows."""
     least = np.minimum.reduce
-    own = tuple(_own(moment) for moment in moments)
+    own = tuple(_own(moment) for moment in trellis.moments)
     forward = [own[0]]
-    for index in range(1, len(moments)):
+    for index in range(1, len(own)):
         forward.append(least(forward[-1][:, None] + table(index), axis=0) + own[index])
-    ahead = np.zeros(len(own[-1]), dtype=np.int64)
-    backward = [ahead]
     row = int(forward[-1].argmin())
     rows = [row]
-    for index in range(len(moments) - 1, 0, -1):
-        steps = table(index)
-        row = int((forward[index - 1] + steps[:, row]).argmin())
+    for index in range(len(own) - 1, 0, -1):
+        row = int((forward[index - 1] + table(index)[:, row]).argmin())
         rows.append(row)
-        ahead = least(steps + (own[index] + ahead), axis=1)
+    return (own, tuple(forward)), tuple(reversed(rows))
+
+
+def _backward(trellis: Trellis, table: Table, own: _Arrays) -> _Arrays:
+    """Least cost of all that follows each state."""
+    least = np.minimum.reduce
+    ahead = np.zeros(len(own[-1]), dtype=np.int64)
+    backward = [ahead]
+    for index in range(len(own) - 1, 0, -1):
+        ahead = least(table(index) + (own[index] + ahead), axis=1)
         backward.append(ahead)
-    return Passes(own, tuple(forward), tuple(reversed(backward)), tuple(reversed(rows)))
+    return tuple(reversed(backward))
 
 
 def _own(moment: Moment) -> IntArray:
-    return moment.kind.costs.lasting(moment.seconds) + BROKEN_MARK * moment.kind.broken
+    return moment.own_costs() + BROKEN_MARK * moment.kind.broken
 
 
 # ── result ──────────────────────────────────────────────────────────────────────────────────────
 
 
 def _as_fingering(
-    trellis: Trellis, passes: Passes, path: tuple[int, ...], events: Sequence[Event]
+    trellis: Trellis, passes: Passes, prices: Mapping[str, FloatArray], events: Sequence[Event]
 ) -> Fingering:
-    items = _items(trellis, path)
+    path = passes.path
+    items = items_along(trellis, path, prices)
     steps = [Step(None, (), ())] * len(events)
     broken = [0] * len(events)
     known: dict[tuple[Kind, int], _Chosen] = {}
@@ -168,15 +219,20 @@ def _chosen(kind: Kind, row: int) -> _Chosen:
         for column in struck
     )
     marks = kind.marks or (NO_MARKS,) * len(struck)
-    placement = Placement(
+    placement = placement_of(states, row)
+    honoured = bool(kind.broken[row] == 0)
+    decided = tuple(honoured and bool(mark.fingers or mark.open_string) for mark in marks)
+    return _Chosen(row, placement, others, decided)
+
+
+def placement_of(states: States, row: int) -> Placement:
+    """Say what a row means."""
+    return Placement(
         home=Offset(int(states.home[row])),
         position=PositionNumber(int(states.position[row])),
         stops=states.stops(row),
         broken=bool(states.broken[row]),
     )
-    honoured = bool(kind.broken[row] == 0)
-    decided = tuple(honoured and bool(mark.fingers or mark.open_string) for mark in marks)
-    return _Chosen(row, placement, others, decided)
 
 
 def _choices(
@@ -211,9 +267,30 @@ def _certainty(weights: Weights, margin: float | None, decided: bool) -> Certain
 _Items = tuple[tuple[str, float], ...]
 
 
-def _items(trellis: Trellis, path: tuple[int, ...]) -> list[_Items]:
-    """Itemise the chosen path, all events of one size at a time."""
+def items_along(
+    trellis: Trellis, path: tuple[int, ...], prices: Mapping[str, FloatArray]
+) -> list[_Items]:
+    """Itemise a path, all moments of one size at a time.
+
+    Parameters
+    ----------
+    path
+        One row for each moment.
+    prices
+        Prices of the second pass.
+
+    Returns
+    -------
+    list
+        For each moment its cost points by term.
+    """
     found: list[list[tuple[str, float]]] = [[] for _ in path]
+    if prices:
+        rows = zip(trellis.moments, path, strict=True)
+        fingers = [max(int(moment.kind.states.finger[row, 0]), 0) for moment, row in rows]
+        every = range(len(path))
+        chosen = {name: points[every, fingers] for name, points in prices.items()}
+        _collect(found, list(every), chosen)
     for indices in _by(lambda i: len(trellis.moments[i].kind.pitch), range(len(path))):
         states = _rows(trellis, path, indices)
         seconds = np.array([trellis.moments[i].seconds for i in indices])

@@ -147,6 +147,21 @@ class Pairs:
         return np.where(nearest == 99, 0, nearest).astype(np.float32)
 
     @cached_property
+    def highest_finger(self) -> tuple[IntArray, IntArray]:
+        """The highest finger down before and after; 0 where none is."""
+        return tuple(_highest(np.maximum(finger, 0)) for finger in self.finger)  # type: ignore[return-value]
+
+    @cached_property
+    def line(self) -> IntArray:
+        """Semitones from the top note before to the top note after."""
+        return np.asarray(_highest(self.pitch[1]) - _highest(self.pitch[0]))
+
+    @cached_property
+    def goes_up(self) -> BoolArray:
+        """Whether the hand shifts away from the scroll."""
+        return np.asarray(self.shifts & (self.travel > 0))
+
+    @cached_property
     def hops(self) -> Units:
         """Whether one finger goes to another string, a fifth's roll apart, while the hand stays."""
         found = _any(self.same_finger & (self.strings_apart > 0) & ~self.across_fifth)
@@ -167,6 +182,10 @@ class Pairs:
 def _single(found: NDArray[np.generic]) -> bool:
     """Tell whether there is but one column before and after."""
     return found.shape[-2:] == (1, 1)
+
+
+def _highest(values: IntArray) -> IntArray:
+    return np.asarray(values[..., 0, 0] if _single(values) else values.max(axis=(-2, -1)))
 
 
 def _any(found: BoolArray) -> BoolArray:
@@ -218,6 +237,41 @@ def _shift_on_a_finger_down(pairs: Pairs) -> Units:
 def _shift_to_another_finger(pairs: Pairs) -> Units:
     guided = _any(pairs.same_finger & pairs.same_string)
     return _as_units(pairs.shifts & ~pairs.through_open_string & ~guided)
+
+
+def _far_shift(pairs: Pairs) -> Units:
+    return _as_units(pairs.shifts & (np.abs(pairs.travel) >= _FAR))
+
+
+_FAR = 5
+"""Semitones of travel beyond which no finger can feel for its new place: a whole frame."""
+
+
+def _shift_up_to_a_higher_finger(pairs: Pairs) -> Units:
+    return _as_units(pairs.goes_up & (pairs.highest_finger[1] > 1))
+
+
+def _shift_up_from_a_higher_finger(pairs: Pairs) -> Units:
+    return _as_units(pairs.goes_up & (pairs.highest_finger[0] > 1))
+
+
+def _shift_down_to_a_lower_finger(pairs: Pairs) -> Units:
+    arrival = pairs.highest_finger[1]
+    return _as_units(pairs.shifts & (pairs.travel < 0) & (arrival > 0) & (arrival < 4))
+
+
+def _shift_up_while_the_line_falls(pairs: Pairs) -> Units:
+    return _as_units(pairs.goes_up & (pairs.line < 0))
+
+
+def _stops_crossed(pairs: Pairs) -> Units:
+    stopped = (pairs.highest_finger[0] > 0) & (pairs.highest_finger[1] > 0)
+    return np.asarray(pairs.crossed * stopped)
+
+
+def _crossing_from_the_fourth_finger(pairs: Pairs) -> Units:
+    fourth = (pairs.highest_finger[0] == 4) & (pairs.highest_finger[1] > 0)
+    return _as_units(fourth & (pairs.crossed > 0) & ~pairs.shifts)
 
 
 def _hand_moves_a_little(pairs: Pairs) -> Units:
@@ -303,6 +357,16 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "an open string or a rest would hide it"),
         ("shift to another finger", "shift", When.ALWAYS, _shift_to_another_finger,
          "no finger leads the way"),
+        ("far shift", "shift of a fourth or more", When.ALWAYS, _far_shift,
+         "the hand leaves all it can feel"),
+        ("shift up to a higher finger", "shift", When.ALWAYS, _shift_up_to_a_higher_finger,
+         "arriving on the first finger leaves the others for the line to go on"),
+        ("shift up from a higher finger", "shift", When.ALWAYS, _shift_up_from_a_higher_finger,
+         "the first finger, which carries the frame, should lead"),
+        ("shift down to a lower finger", "shift", When.ALWAYS, _shift_down_to_a_lower_finger,
+         "arriving on the fourth finger leaves the others for the line to go on"),
+        ("shift up while the line falls", "shift", When.ALWAYS, _shift_up_while_the_line_falls,
+         "the hand goes against the ear"),
         ("hand moves a little", "semitone", When.ALWAYS, _hand_moves_a_little,
          "the frame is set anew inside the position"),
         ("position renamed", "step", When.ALWAYS, _position_renamed,
@@ -313,6 +377,10 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "the slur shows the change of string"),
         ("hasty string crossing", "string", When.HASTE, _strings_crossed,
          "the bow needs time"),
+        ("string crossing between stops", "string", When.ALWAYS, _stops_crossed,
+         "two fingers must be in place on two strings; an open string needs none"),
+        ("crossing from the fourth finger", "step", When.ALWAYS, _crossing_from_the_fourth_finger,
+         "the fourth finger was not worth its trouble if the next string comes at once"),
         ("finger hops", "step", When.ALWAYS, _finger_hops,
          "one finger must jump to another string"),
         ("hasty hop", "step", When.HASTE, _finger_hops,

@@ -64,6 +64,15 @@ class Moment:
     """How it is reached from the moment before."""
     kept: tuple[tuple[int, int], ...]
     """Columns (before, here) that are one held note."""
+    habit: NDArray[np.int64] | None = None
+    """(5,) cost units of each finger by the part's habits; none where they say nothing."""
+
+    def own_costs(self) -> NDArray[np.int64]:
+        """Cost units of each state by itself, broken marks not counted."""
+        costs = self.kind.costs.lasting(self.seconds)
+        if self.habit is None:
+            return costs
+        return costs + self.habit[np.maximum(self.kind.states.finger[:, 0], 0)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -27,6 +27,8 @@ class Weights:
     """Points per unit of each note term."""
     step: Mapping[str, float]
     """Points per unit of each step term."""
+    habit: Mapping[str, float]
+    """Points per unit of each term of the second pass."""
     ceiling: PositionNumber | None
     """Highest position of the profile; none: from the notes."""
     sure: float
@@ -60,6 +62,7 @@ def weights_for(player: Player) -> Weights:
         profile=player.profile,
         note=MappingProxyType(note),
         step=MappingProxyType(step),
+        habit=MappingProxyType(data["habit"]["points"]),
         ceiling=None if ceiling is None else PositionNumber(int(ceiling)),
         sure=data["certainty"]["margin"]["sure"],
         likely=data["certainty"]["margin"]["likely"],

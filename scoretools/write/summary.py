@@ -28,6 +28,7 @@ __all__ = [
     "drill_lines",
     "hardest_bars",
     "heading",
+    "listed",
     "notice_lines",
     "share_by_certainty",
     "then_on",
@@ -81,7 +82,7 @@ def _positions_sentence(analysis: Analysis) -> str:
 def _positions_listed(positions: Sequence[PositionNumber]) -> str:
     """List positions: ``half, 2nd and 3rd positions``."""
     named = [ordinal(position) if position else "half" for position in positions]
-    return f"{_listed(named)} position{'s' if len(named) > 1 else ''}"
+    return f"{listed(named)} position{'s' if len(named) > 1 else ''}"
 
 
 def _shapes_sentence(analysis: Analysis) -> tuple[str, ...]:
@@ -97,7 +98,7 @@ def _shapes_sentence(analysis: Analysis) -> tuple[str, ...]:
         return ()
     phrases = [
         f"{gap_letters(gaps)} ({gap_words(gaps)}) on the "
-        f"{_listed([name for name, _ in strings[gaps].most_common()])} "
+        f"{listed([name for name, _ in strings[gaps].most_common()])} "
         f"string{'s' if len(strings[gaps]) > 1 else ''}"
         for gaps, _ in weights.most_common(3)
     ]
@@ -123,7 +124,7 @@ def _moments_sentence(analysis: Analysis) -> tuple[str, ...]:
         for kind, one, many in _MOMENTS
         if (count := _count(analysis, kind))
     ]
-    return (f"On the way: {_listed(phrases)}.",) if phrases else ()
+    return (f"On the way: {listed(phrases)}.",) if phrases else ()
 
 
 def _count(analysis: Analysis, kind: DemandKind) -> int:
@@ -144,7 +145,7 @@ def _certainty_sentence(analysis: Analysis) -> str:
         return "All of the fingering is sure."
     phrases = [f"{part} % is {certainty}" for certainty, part in percent.items() if part]
     doubt = ": other players would choose otherwise there" if percent[Certainty.OPEN] else ""
-    return f"Of the fingering, {_listed(phrases)}{doubt}."
+    return f"Of the fingering, {listed(phrases)}{doubt}."
 
 
 def _whole_percent(share: dict[Certainty, float]) -> dict[Certainty, int]:
@@ -223,7 +224,7 @@ def then_on(analysis: Analysis, drill: Drill) -> str:
         pairs = [f"the {names[low]} and {names[low + 1]} strings" for low in drill.then_strings]
         return ", then ".join(pairs)
     here = [names[string] for string in drill.then_strings]
-    return f"the {_listed(here)} string{'s' * (len(here) > 1)}"
+    return f"the {listed(here)} string{'s' * (len(here) > 1)}"
 
 
 def assumptions(analysis: Analysis) -> tuple[str, ...]:
@@ -320,7 +321,8 @@ def _runs(analysis: Analysis, indices: Sequence[int]) -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def _listed(words: Sequence[str]) -> str:
+def listed(words: Sequence[str]) -> str:
+    """List words as a sentence does: ``1, 2 and 3``."""
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"

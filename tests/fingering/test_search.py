@@ -24,7 +24,7 @@ from scoretools.fingering.states import States
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.tables import step_tables
 from scoretools.fingering.trellis import Trellis, build
-from scoretools.fingering.weights import Weights, weights_for
+from scoretools.fingering.weights import weights_for
 from scoretools.hand import hand_reach
 from scoretools.instrument import Instrument, instrument
 from scoretools.model import (
@@ -54,6 +54,11 @@ BY_HAND = replace(
             "open string": 0.15,
             "open string rings on": 0.2,
             "fourth finger": 0.45,
+            "fourth finger held": 0.0,
+            "high second finger": 0.0,
+            "high third finger": 0.0,
+            "long note in first position": 0.0,
+            "open top string rings on": 0.0,
         }
     ),
     step=MappingProxyType(
@@ -62,6 +67,8 @@ BY_HAND = replace(
             "string crossing": 0.25,
             "string crossing under a slur": 0.3,
             "hasty string crossing": 0.4,
+            "string crossing between stops": 0.0,
+            "crossing from the fourth finger": 0.0,
         }
     ),
 )
@@ -186,7 +193,7 @@ def path_cost(trellis: Trellis, path: Sequence[int]) -> int:
     """Price one path step by step, without any table."""
     total = 0
     for place, (moment, row) in enumerate(zip(trellis.moments, path, strict=True)):
-        total += int(moment.kind.costs.lasting(moment.seconds)[row])
+        total += int(moment.own_costs()[row])
         total += BROKEN_MARK * int(moment.kind.broken[row])
         if place:
             before = trellis.moments[place - 1]
@@ -261,10 +268,7 @@ def test_equal_to_brute_force(part: tuple[Event, ...]) -> None:
 def as_graph(trellis: Trellis) -> nx.DiGraph:
     graph = nx.DiGraph()
     table = step_tables(trellis)
-    own = [
-        moment.kind.costs.lasting(moment.seconds) + BROKEN_MARK * moment.kind.broken
-        for moment in trellis.moments
-    ]
+    own = [moment.own_costs() + BROKEN_MARK * moment.kind.broken for moment in trellis.moments]
     for row, cost in enumerate(own[0].tolist()):
         graph.add_edge("start", (0, row), weight=cost)
     for place in range(1, len(trellis.moments)):
@@ -355,14 +359,8 @@ def up_a_fifth(line: tuple[Event, ...]) -> tuple[Event, ...]:
 def test_a_fifth_higher_is_one_string_over_at_the_same_cost(seed: int) -> None:
     # All strings exist: seven of them, and music that leaves the outer ones alone.
     seven = fifths("F2", 7)
-    level = Weights(
-        WEIGHTS.profile,
-        MappingProxyType({**WEIGHTS.note, "high on a low string": 0.0}),
-        WEIGHTS.step,
-        None,
-        WEIGHTS.sure,
-        WEIGHTS.likely,
-    )
+    by_string = {"high on a low string": 0.0, "open top string rings on": 0.0}
+    level = replace(WEIGHTS, note=MappingProxyType({**WEIGHTS.note, **by_string}))
     low = tuple(
         replace(event, notes=tuple(replace(n, marks=Marks()) for n in event.notes))
         for event in long_part(seed, 40, NAMES[: NAMES.index("A5") + 1])

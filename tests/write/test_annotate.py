@@ -447,7 +447,7 @@ def test_a_marked_check_file_is_fingered_the_same(name: str, tmp_path: Path) -> 
 
 
 def test_marks_are_added_until_the_fingering_comes_out(tmp_path: Path) -> None:
-    path = SAMPLES[4]
+    path = SAMPLES[2]
     data, analysis = analysed(path)
     with_less = marks_to_write(data, analysis, Amount.SPARSE)
     forgetful: list[int] = []
@@ -496,10 +496,10 @@ def test_a_scale_in_first_position_needs_no_marks(sparse: Words) -> None:
 
 def test_a_shift_is_marked_where_it_arrives(sparse: Words) -> None:
     # Common practice: the finger is printed on the note that a shift reaches.
-    marks = sparse("E5:1@1 F5 G5 A5 B5:1@1 C6 D6 E6", fifths=0)
-    assert marks[:4] == ["1@1", "", "", ""]
-    assert marks[4] == "1@1"
-    assert marks[5:] == ["", "", ""]
+    marks = sparse("F5:1@1 G5 F5 B5:1@1 C6 B5", fifths=0)
+    assert marks[:3] == ["1@1", "", ""]
+    assert marks[3] == "1@1"
+    assert marks[4:] == ["", ""]
 
 
 def test_a_run_that_arrives_in_third_position_says_so(

@@ -42,6 +42,15 @@ def test_the_example_of_other_plans_runs(monkeypatch: pytest.MonkeyPatch) -> Non
     assert "bar 5  → 3rd position   A: D5 1" in result.stdout
 
 
+def test_the_example_of_agreement_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    (line,) = re.findall(r"^scoretools agreement .*$", README, flags=re.MULTILINE)
+    result = CliRunner().invoke(app, [*shlex.split(line)[1:], "--jobs", "1"])
+    assert result.exit_code == 0, result.output
+    assert "mean over 6 books" in result.stdout
+    assert "With the marks of the other bars given" in result.stdout
+
+
 def test_the_player_example_is_a_player_file(tmp_path: Path) -> None:
     from scoretools.player import read_player
 

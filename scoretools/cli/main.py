@@ -8,6 +8,9 @@ from typing import Annotated, NoReturn, cast
 import typer
 
 from scoretools import __version__
+from scoretools.cli.agreement import agreement
+from scoretools.cli.finger import finger
+from scoretools.cli.fit import fit
 from scoretools.cli.mark import mark
 from scoretools.cli.report import report
 from scoretools.errors import ScoretoolsError
@@ -63,6 +66,9 @@ def _main(
 
 app.command()(report)
 app.command()(mark)
+app.command()(finger)
+app.command()(agreement)
+app.command()(fit)
 
 
 def run(arguments: Sequence[str] | None = None) -> None:

@@ -1,0 +1,197 @@
+"""How agreement is printed: a table of shares, and the notes on which edition and tool differ."""
+
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from statistics import fmean
+
+from rich.box import ASCII2, SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+
+from scoretools.agreement import SEEDS, Entry, Share, Tally, headline, share_of, total
+from scoretools.agreement.report import by_book
+from scoretools.agreement.rules import FIRST_POSITION, LOWEST_POSITION
+
+__all__ = ["show_agreement", "show_differences"]
+
+WIDEST_NAME = 44
+"""Letters of a file's name that are shown; of longer ones the end."""
+
+NARROWEST = 80
+"""Columns that a table takes at least."""
+
+_PIPED = 200
+"""Columns where there is no terminal."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """A column of shares."""
+
+    heading: str
+    """What stands above it."""
+    share: Callable[[Tally], Share]
+    """The share of a file or book."""
+    mean: str
+    """The name of its mean over books."""
+
+
+_COLUMNS = (
+    _Column("finger", lambda tally: tally.hits.finger, "finger"),
+    _Column("string", lambda tally: tally.hits.string, "string"),
+    _Column("all", lambda tally: tally.hits.everything, "all"),
+    _Column("any\nplayer", lambda tally: tally.any_player, "any"),
+    _Column("4 or\nopen", lambda tally: tally.fourth_or_open, "fourth_or_open"),
+    _Column("after\nshift", lambda tally: tally.after_shift, "after_shift"),
+    _Column("rule:\nfirst", lambda tally: tally.rules[0].finger, FIRST_POSITION),
+    _Column("rule:\nlowest", lambda tally: tally.rules[1].finger, LOWEST_POSITION),
+)
+
+_LEGEND = (
+    ("finger, string, all", "share right with the marks hidden, of the marked notes"),
+    ("any player", "share of notes with string and finger of at least one player"),
+    ("4 or open", "of the marks for fourth finger or open string"),
+    ("after shift", "of the marks on the first stopped note after a shift"),
+    ("rule: first", f"finger, by the rule “{FIRST_POSITION}”"),
+    ("rule: lowest", f"finger, by the rule “{LOWEST_POSITION}”"),
+)
+
+
+def show_agreement(entries: Sequence[Entry]) -> None:
+    """Print shares by file and by book, the mean over books, certainty, and marks honoured."""
+    console = _console()
+    books = by_book(entries)
+    everything = total(entries)
+    columns = [column for column in _COLUMNS if column.share(everything).of]
+    console.print(_shares("File", {_shown(entry.file): entry.tally for entry in entries}, columns))
+    if len(books) < len(entries):
+        console.print(_shares("Book", books, columns))
+    console.print(_totals(books, everything, columns))
+    _legend(console, columns)
+    _certainty(console, everything)
+    _given(console, books, everything)
+    if everything.honoured.of:
+        right, of = everything.honoured.right, everything.honoured.of
+        share = _share(everything.honoured)
+        console.print(f"Given all marks: {share} honoured ({right:.0f} of {of:.0f}).")
+
+
+def show_differences(entries: Sequence[Entry]) -> None:
+    """Print every note on which edition and tool differ."""
+    console = _console()
+    console.print()
+    console.print("Where edition and tool differ:", style="bold")
+    table = _empty_table()
+    for heading in ("File", "Bar", "Note", "Printed", "Found"):
+        table.add_column(heading, overflow="fold")
+    for heading in ("Margin", "As printed\ncosts more"):
+        table.add_column(heading, justify="right")
+    for entry in entries:
+        for one in entry.differences:
+            table.add_row(
+                _shown(entry.file), one.bar, one.note, one.printed, one.found,
+                _points(one.margin), _points(one.dearer),
+            )  # fmt: skip
+    console.print(table)
+    for entry in entries:
+        for one in entry.differences:
+            if one.not_honoured:
+                console.print(f"{_shown(entry.file)}, bar {one.bar}: {one.not_honoured}.")
+
+
+# ── tables ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _shares(heading: str, rows: Mapping[str, Tally], columns: Sequence[_Column]) -> Table:
+    table = _table(heading, columns)
+    for name, tally in rows.items():
+        shares = (_share(column.share(tally)) for column in columns)
+        table.add_row(name, str(tally.notes), str(tally.marks), *shares)
+    return table
+
+
+def _totals(books: Mapping[str, Tally], everything: Tally, columns: Sequence[_Column]) -> Table:
+    table = _table("In all", columns)
+    means = headline(books)
+    number = f"mean over {len(books)} books" if len(books) > 1 else "the book"
+    notes, marks = str(everything.notes), str(everything.marks)
+    table.add_row(number, notes, marks, *(_number(means[c.mean]) for c in columns), style="bold")
+    shares = (_share(column.share(everything)) for column in columns)
+    table.add_row("all notes together", notes, marks, *shares)
+    return table
+
+
+def _table(heading: str, columns: Sequence[_Column]) -> Table:
+    table = _empty_table()
+    table.add_column(heading, overflow="fold", min_width=12)
+    for name in ("notes", "marks", *(column.heading for column in columns)):
+        table.add_column(name, justify="right", no_wrap=True)
+    return table
+
+
+def _legend(console: Console, columns: Sequence[_Column]) -> None:
+    shown = {column.heading.replace("\n", " ") for column in columns}
+    for name, meaning in _LEGEND:
+        if name.partition(",")[0] in shown:
+            console.print(f"{name}: {meaning}.", style="dim")
+
+
+def _certainty(console: Console, everything: Tally) -> None:
+    notes = sum(band.notes for band in everything.bands)
+    if not notes:
+        return
+    console.print()
+    console.print(f"Of {notes} notes with a choice:")
+    for band in everything.bands:
+        share = f"{band.notes / notes:.2f}"
+        right = _share(band.finger)
+        console.print(
+            f"  {band.certainty.value:6} {share} of the notes, right on {right} of "
+            f"{band.finger.of:.0f} marks"
+        )
+
+
+def _given(console: Console, books: Mapping[str, Tally], everything: Tally) -> None:
+    if everything.given:
+        marks = fmean(hits.finger.of for hits in everything.given)
+        mean = _number(headline(books)["given"])
+        console.print(
+            f"With the marks of the other bars given: {mean} of the hidden fingers right (mean "
+            f"over books and {len(SEEDS)} draws, {marks:.0f} marks in each)."
+        )
+
+
+# ── words and numbers ───────────────────────────────────────────────────────────────────────────
+
+
+def _console() -> Console:
+    """Make a console on which no column is lost: a narrow terminal wraps the lines itself."""
+    console = Console(highlight=False, markup=False, emoji=False)
+    console.width = max(console.width, NARROWEST) if sys.stdout.isatty() else _PIPED
+    return console
+
+
+def _empty_table() -> Table:
+    """Make a table: lean on a terminal, with every line drawn where there is none."""
+    if sys.stdout.isatty():
+        return Table(box=SIMPLE_HEAD, padding=0, pad_edge=False)
+    return Table(box=ASCII2)
+
+
+def _shown(file: str) -> str:
+    name = Path(file).name
+    return name if len(name) <= WIDEST_NAME else f"…{name[1 - WIDEST_NAME :]}"
+
+
+def _share(share: Share) -> str:
+    return _number(share_of(share))
+
+
+def _number(share: float | None) -> str:
+    return "–" if share is None else f"{share:.3f}"
+
+
+def _points(points: float | None) -> str:
+    return "–" if points is None else f"{points:.2f}"

@@ -9,7 +9,9 @@ A player file is TOML; every field may be left out::
     highest_position = 3           # 0.5 (half position) to 12
     profile = "developing-player"
     known_shapes = ["W-H-W", "H-W-W"]
+    only_known_shapes = true       # other shapes only where there is no way round them
     weak_fourth_finger = true
+    short_fourth_finger = true     # no reaching up with the fourth finger where it can be helped
     open_strings = "avoid"         # welcome, as usual or avoid
     extensions = false             # keep to hand shapes without a stretched finger
     minutes_per_day = 20
@@ -64,9 +66,13 @@ class Player:
     profile: Profile = Profile.DEVELOPING_PLAYER
     """Profile of weights."""
     known_shapes: tuple[str, ...] = ()
-    """Shapes known already, such as ``W-H-W``."""
+    """Shapes known already, such as ``W-H-W``: they need no drill, and are preferred."""
+    only_known_shapes: bool = False
+    """Whether other shapes are taken only where there is no way round them."""
     weak_fourth_finger: bool = False
     """Whether fingerings light on the fourth finger are wanted."""
+    short_fourth_finger: bool = False
+    """Whether fingers that leave the frame upwards are to be avoided."""
     open_strings: str = "as usual"
     """One of `OPEN_STRING_WISHES`."""
     extensions: bool = True
@@ -113,7 +119,10 @@ def _player_from(data: Mapping[str, Any]) -> Player:
     for name in data:
         if name not in known:
             raise PlayerError(f"{name}: no such field; the fields are {', '.join(known)}")
-    return Player(**{name: _FIELDS[name](name, value) for name, value in data.items()})
+    player = Player(**{name: _FIELDS[name](name, value) for name, value in data.items()})
+    if player.only_known_shapes and not player.known_shapes:
+        raise PlayerError("only_known_shapes: no shape is known yet; list some in known_shapes")
+    return player
 
 
 def _text(name: str, value: object) -> str:
@@ -205,7 +214,9 @@ _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
         "highest_position": highest_position_from,
         "profile": lambda name, value: Profile(_one_of(*Profile)(name, value)),
         "known_shapes": _shapes,
+        "only_known_shapes": _yes_or_no,
         "weak_fourth_finger": _yes_or_no,
+        "short_fourth_finger": _yes_or_no,
         "open_strings": _one_of(*OPEN_STRING_WISHES),
         "extensions": _yes_or_no,
         "minutes_per_day": _whole_minutes,

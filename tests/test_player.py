@@ -37,8 +37,11 @@ GOOD = [
     ("profile", '"professional"', Profile.PROFESSIONAL),
     ("known_shapes", "[]", ()),
     ("known_shapes", '["W-H-W", "A-H-W", "H-H-H"]', ("W-H-W", "A-H-W", "H-H-H")),
+    ("only_known_shapes", "false", False),
     ("weak_fourth_finger", "true", True),
     ("weak_fourth_finger", "false", False),
+    ("short_fourth_finger", "true", True),
+    ("short_fourth_finger", "false", False),
     ("open_strings", '"welcome"', "welcome"),
     ("open_strings", '"as usual"', "as usual"),
     ("open_strings", '"avoid"', "avoid"),
@@ -94,8 +97,10 @@ BAD = [
     ("known_shapes", '["w-h-w"]', "w-h-w"),
     ("known_shapes", '["W-H-W", "W-?-W"]', "W-?-W"),
     ("known_shapes", '[["W-H-W"]]', "W-H-W"),
+    ("only_known_shapes", '"yes"', "yes"),
     ("weak_fourth_finger", '"yes"', "yes"),
     ("weak_fourth_finger", "1", "1"),
+    ("short_fourth_finger", "1", "1"),
     ("open_strings", '"never"', "never"),
     ("open_strings", "false", "False"),
     ("extensions", "0", "0"),
@@ -147,6 +152,13 @@ def test_every_field_is_tried_both_ways() -> None:
     names = {field.name for field in fields(Player)}
     assert {field for field, _, _ in GOOD} == names
     assert {field for field, _, _ in BAD} == names
+
+
+def test_keeping_to_known_shapes_needs_some(tmp_path: Path) -> None:
+    sentence = _sentence(_file(tmp_path, "only_known_shapes = true\n"))
+    assert "known_shapes" in sentence
+    path = _file(tmp_path, 'only_known_shapes = true\nknown_shapes = ["W-H-W"]\n')
+    assert read_player(path).only_known_shapes
 
 
 def test_a_whole_file(tmp_path: Path) -> None:

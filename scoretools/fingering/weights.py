@@ -4,7 +4,7 @@ The numbers live in ``weights.toml`` beside this file, in points per unit of a t
 """
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from scoretools.model import PositionNumber
-from scoretools.player import Player
+from scoretools.player import OPEN_STRING_WISHES, Player
 
 __all__ = ["Weights", "weights_for"]
 
@@ -50,13 +50,11 @@ def weights_for(player: Player) -> Weights:
     note = dict(profile["note"])
     step = dict(profile["step"])
     wishes = data["wishes"]
-    if player.weak_fourth_finger:
-        note["fourth finger"] *= wishes["weak_fourth_finger"]["fourth finger"]
-    if player.open_strings == "avoid":
-        note["open string"] += wishes["avoid_open_strings"]["open string"]
-    if player.open_strings == "welcome":
-        note["open string"] *= wishes["welcome_open_strings"]["open string"]
-        note["open string rings on"] *= wishes["welcome_open_strings"]["open string rings on"]
+    for wish in _wishes(player):
+        for weights in (note, step):
+            for name, change in wishes[wish].items():
+                if name in weights:
+                    weights[name] = weights[name] * change["times"] + change["plus"]
     ceiling = profile["limits"].get("ceiling")
     return Weights(
         profile=player.profile,
@@ -67,3 +65,14 @@ def weights_for(player: Player) -> Weights:
         sure=data["certainty"]["margin"]["sure"],
         likely=data["certainty"]["margin"]["likely"],
     )
+
+
+def _wishes(player: Player) -> Iterator[str]:
+    if player.weak_fourth_finger:
+        yield "weak_fourth_finger"
+    if player.short_fourth_finger:
+        yield "short_fourth_finger"
+    if player.open_strings != OPEN_STRING_WISHES[1]:
+        yield f"{player.open_strings}_open_strings"
+    if player.known_shapes:
+        yield "only_known_shapes" if player.only_known_shapes else "known_shapes"

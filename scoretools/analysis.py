@@ -76,7 +76,7 @@ def analyse(
     part, left_out = decide(part, any_height, divisi)
     weights = weights_for(player)
     ceiling, ceiling_from = _ceiling(part, player, weights, played, reach, use_marks)
-    hand = Hand(played, reach, ceiling, player.extensions)
+    hand = Hand(played, reach, ceiling, player.extensions, player.known_shapes)
     fingering = finger(hand, weights, part.events, use_marks)
     hand_spans = spans(played, part.events, fingering.steps)
     found = moments(played, part, fingering.steps, hand_spans)
@@ -131,7 +131,7 @@ def solution_of(
     player = player or Player()
     played = instrument_of(analysis.part, player)
     reach = hand_reach(played, player)
-    hand = Hand(played, reach, analysis.ceiling, player.extensions)
+    hand = Hand(played, reach, analysis.ceiling, player.extensions, player.known_shapes)
     trellis = build(hand, weights_for(player), analysis.part.events, use_marks)
     return solve(trellis) if trellis.moments else None
 

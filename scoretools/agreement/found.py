@@ -82,7 +82,7 @@ def hand_for(who: Playing, events: Sequence[Event]) -> Hand:
         ceiling = who.weights.ceiling
     if ceiling is None:
         ceiling = ceiling_from_notes(who.instrument, who.reach, events)
-    return Hand(who.instrument, who.reach, ceiling, who.player.extensions)
+    return Hand(who.instrument, who.reach, ceiling, who.player.extensions, who.player.known_shapes)
 
 
 def fingered(who: Playing, part: Part) -> Fingering:

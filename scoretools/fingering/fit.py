@@ -79,6 +79,7 @@ KEPT = frozenset(
         "harmonic off the middle",
         "slide by another finger",
         "shift against restez",
+        "spacing not known yet",
     }
 )
 """Terms that marks say nothing of: never fitted."""

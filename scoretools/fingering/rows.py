@@ -71,6 +71,8 @@ class Hand:
     """Highest position offered freely; higher ones only for what cannot be played below."""
     extensions: bool = True
     """Whether stretched fingers are offered where there is another way."""
+    shapes: tuple[str, ...] = ()
+    """Shapes the player knows, such as ``W-H-W``; none where that is not asked."""
 
 
 RowStop = tuple[int, int, int]

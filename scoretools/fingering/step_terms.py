@@ -10,12 +10,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache, cached_property
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scoretools.fingering.rows import LET_GO, Hand
 from scoretools.fingering.states import IntArray, States
+from scoretools.hand import GAP_LETTERS
 from scoretools.instrument import stop_distance_mm
 
 __all__ = ["STEP_TERMS", "Pairs", "StepTerm", "Units", "When", "held_note_moves"]
@@ -316,6 +318,39 @@ _LEAST = np.array([0, 1, 3, 5, 0, 0], dtype=np.int16)
 _MOST = np.array([0, 2, 4, 5, 0, 0], dtype=np.int16)
 
 
+def _spacing_not_known_yet(pairs: Pairs) -> Units:
+    if not pairs.hand.shapes:
+        return np.zeros(len(pairs.shifts), dtype=np.float32)
+    upwards = pairs.finger_rise > 0
+    low = np.where(upwards, pairs.finger[0], pairs.finger[1])
+    distance = np.where(upwards, pairs.rise, -pairs.rise)
+    within = (distance > 0) & (distance < _WIDEST)
+    apart = np.abs(pairs.finger_rise)
+    asked = pairs.same_string & (apart > 0)
+    known = _known_spacings(pairs.hand.shapes)[
+        np.where(asked, low, 0), np.where(asked, apart, 0), np.where(within, distance, 0)
+    ]
+    return _as_units(_any(asked & ~known) & ~pairs.shifts)
+
+
+_WIDEST = 10
+"""Semitones; more than any hand spans on one string."""
+
+
+@cache
+def _known_spacings(shapes: tuple[str, ...]) -> BoolArray:
+    """Whether some shape puts two fingers so far apart: lower finger, fingers apart, semitones."""
+    table = np.zeros((5, 5, _WIDEST), dtype=np.bool_)
+    for shape in shapes:
+        places = np.cumsum([0, *(_GAPS[letter] for letter in shape.split("-"))])
+        for low, high in combinations(range(4), 2):
+            table[low + 1, high - low, places[high] - places[low]] = True
+    return table
+
+
+_GAPS = {letter: semitones for semitones, letter in GAP_LETTERS.items()}
+
+
 def _fingers_out_of_order(pairs: Pairs) -> Units:
     ahead = ((pairs.finger_rise > 0) & (pairs.rise <= 0)) | (
         (pairs.finger_rise < 0) & (pairs.rise >= 0)
@@ -393,6 +428,8 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "the slide smears"),
         ("shape strained", "semitone", When.ALWAYS, _shape_strain,
          "two neighbouring notes ask for a spacing outside the hand's ordinary ones"),
+        ("spacing not known yet", "step", When.ALWAYS, _spacing_not_known_yet,
+         "no shape that the player knows puts these two fingers so far apart"),
         ("fingers out of order", "step", When.ALWAYS, _fingers_out_of_order,
          "a higher finger would have to lie at or below a lower one"),
         ("slide by another finger", "step", When.GLIDING, _not_one_finger,

@@ -81,6 +81,8 @@ THEMES: tuple[Theme, ...] = (
           on_string=True),
     Theme("a strained hand shape", "strained hand shapes", ("shape strained",),
           on_string=True, graded=True),
+    Theme("a spacing not known yet", "spacings not known yet", ("spacing not known yet",),
+          on_string=True),
     Theme("a finger out of its order", "fingers out of their order", ("fingers out of order",)),
     Theme("a finger hopping to another string", "fingers hopping to another string",
           ("finger hops", "hasty hop")),

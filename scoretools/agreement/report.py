@@ -123,6 +123,9 @@ def _tally(tally: Tally) -> Data:
         data["any"] = share_of(tally.any_player)
     data["fourth_or_open"] = _counted(tally.fourth_or_open)
     data["after_shift"] = _counted(tally.after_shift)
+    data["mistaken"] = [
+        {"printed": one.printed, "found": one.found, "marks": one.marks} for one in tally.mistaken
+    ]
     data["calibration"] = _bands(tally)
     data["rules"] = {name: _hits(hits) for name, hits in zip(RULES, tally.rules, strict=True)}
     data["honoured"] = share_of(tally.honoured)

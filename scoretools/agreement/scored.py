@@ -8,7 +8,7 @@ from scoretools.agreement.given import SEEDS, hidden_bars
 from scoretools.agreement.prices import prices
 from scoretools.agreement.printed import Printed, printed_on, say_printed, without_marks
 from scoretools.agreement.rules import RULES
-from scoretools.agreement.tally import Band, Hits, Share, Tally
+from scoretools.agreement.tally import Band, Hits, Share, Tally, counted
 from scoretools.collector import collector_paused
 from scoretools.fingering.contradictions import why_not_honoured
 from scoretools.instrument import Instrument
@@ -183,11 +183,22 @@ def _tally(one: _Fingered, notes: int, given: float | None) -> Tally:
         hits=_hits(one.marked, one.blind),
         bands=tuple(_band(certainty, fingers, one.blind) for certainty in Certainty),
         fourth_or_open=_share(choice_of, one.blind, _finger_right),
+        mistaken=counted(_mistaken(fingers, one.blind)),
         after_shift=_share(after, one.blind, _finger_right),
         rules=tuple(_hits(one.marked, _by_rule(rule, one)) for rule in RULES),
         given=() if given is None else tuple(_given(one, given)),
         honoured=_share(fingers, one.told, _all_right),
     )
+
+
+def _mistaken(
+    fingers: Sequence[_Marked], found: Mapping[Address, Found]
+) -> Iterator[tuple[Finger, Finger | None]]:
+    """Pair the finger printed first with the one found, where it is none of those printed."""
+    for marked in fingers:
+        how = found.get(marked.note.address)
+        if not _finger_right(marked.printed, how):
+            yield marked.printed.fingers[0], how.finger if how else None
 
 
 def _fourth_or_open(played: Instrument, marked: _Marked) -> bool:

@@ -1,13 +1,25 @@
 """Counts of what is right, their sums and shares."""
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
 from scoretools.agreement.rules import RULES
-from scoretools.model import Certainty
+from scoretools.model import Certainty, Finger
 
-__all__ = ["Band", "Hits", "Share", "Tally", "added", "added_hits", "share_of", "summed"]
+__all__ = [
+    "Band",
+    "Hits",
+    "Mistaken",
+    "Share",
+    "Tally",
+    "added",
+    "added_hits",
+    "counted",
+    "share_of",
+    "summed",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +59,28 @@ class Band:
     """All notes in this band, marked or not."""
 
 
+@dataclass(frozen=True, slots=True)
+class Mistaken:
+    """One finger found where another is printed."""
+
+    printed: Finger
+    """The finger printed first; 0 for the open string."""
+    found: Finger | None
+    """The finger found; none where the note is left unfingered."""
+    marks: int
+    """How often."""
+
+
+def counted(pairs: Iterable[tuple[Finger, Finger | None]]) -> tuple[Mistaken, ...]:
+    """Count pairs of printed and found fingers, most frequent first."""
+    return _ordered(Counter(pairs))
+
+
+def _ordered(counts: Counter[tuple[Finger, Finger | None]]) -> tuple[Mistaken, ...]:
+    order = sorted(counts.items(), key=lambda item: (-item[1], item[0][0], item[0][1] or 0))
+    return tuple(Mistaken(printed, found, marks) for (printed, found), marks in order)
+
+
 NO_BANDS = tuple(Band(certainty) for certainty in Certainty)
 NO_RULES = (Hits(),) * len(RULES)
 
@@ -67,6 +101,8 @@ class Tally:
     """The same by certainty: *sure*, *likely*, *open*."""
     fourth_or_open: Share = NONE
     """Marks for fourth finger or open string, where both are possible."""
+    mistaken: tuple[Mistaken, ...] = ()
+    """Which finger is found where another is printed, most frequent first."""
     after_shift: Share = NONE
     """Marks on the first stopped note after a shift of the fingering that honours all marks."""
     rules: tuple[Hits, ...] = NO_RULES
@@ -110,11 +146,20 @@ def added(tallies: Sequence[Tally]) -> Tally:
         bands=tuple(map(_added_bands, zip(*(tally.bands for tally in tallies), strict=True)))
         or NO_BANDS,
         fourth_or_open=over(lambda tally: tally.fourth_or_open),
+        mistaken=_added_mistaken([tally.mistaken for tally in tallies]),
         after_shift=over(lambda tally: tally.after_shift),
         rules=_by_place([tally.rules for tally in tallies]) or NO_RULES,
         given=_by_place([tally.given for tally in tallies]),
         honoured=over(lambda tally: tally.honoured),
     )
+
+
+def _added_mistaken(rows: Sequence[tuple[Mistaken, ...]]) -> tuple[Mistaken, ...]:
+    counts: Counter[tuple[Finger, Finger | None]] = Counter()
+    for row in rows:
+        for one in row:
+            counts[one.printed, one.found] += one.marks
+    return _ordered(counts)
 
 
 def _added_bands(bands: Sequence[Band]) -> Band:

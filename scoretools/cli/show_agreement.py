@@ -19,6 +19,9 @@ __all__ = ["show_agreement", "show_differences"]
 WIDEST_NAME = 44
 """Letters of a file's name that are shown; of longer ones the end."""
 
+MOST_MISTAKEN = 6
+"""Pairs of fingers that are named."""
+
 NARROWEST = 80
 """Columns that a table takes at least."""
 
@@ -71,6 +74,7 @@ def show_agreement(entries: Sequence[Entry]) -> None:
     console.print(_totals(books, everything, columns))
     _legend(console, columns)
     _certainty(console, everything)
+    _mistaken(console, everything)
     _given(console, books, everything)
     if everything.honoured.of:
         right, of = everything.honoured.right, everything.honoured.of
@@ -151,6 +155,20 @@ def _certainty(console: Console, everything: Tally) -> None:
             f"  {band.certainty.value:6} {share} of the notes, right on {right} of "
             f"{band.finger.of:.0f} marks"
         )
+
+
+def _mistaken(console: Console, everything: Tally) -> None:
+    if not everything.mistaken:
+        return
+    words = (
+        f"{_finger(one.printed)} printed, {_finger(one.found)} found: {one.marks}"
+        for one in everything.mistaken[:MOST_MISTAKEN]
+    )
+    console.print(f"Most often mistaken: {'; '.join(words)}.")
+
+
+def _finger(finger: int | None) -> str:
+    return "open" if finger == 0 else "nothing" if finger is None else str(finger)
 
 
 def _given(console: Console, books: Mapping[str, Tally], everything: Tally) -> None:

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from scoretools.agreement import Share, has_marks, measure_part
+from scoretools.agreement import Share, added, has_marks, measure_part
 from scoretools.agreement.found import fingered, found_in, hand_for, playing
 from scoretools.agreement.printed import Printed, printed_on, without_marks
 from scoretools.agreement.scored import Difference
+from scoretools.agreement.tally import Mistaken
 from scoretools.instrument import instrument
 from scoretools.model import Certainty, Part
 from scoretools.player import Player, Profile
@@ -42,6 +43,13 @@ def test_two_of_three_fingers_are_right(small_part: ReadPart) -> None:
     assert tally.hits.finger == Share(2, 3)
     assert tally.hits.string == Share(0, 0)
     assert tally.hits.everything == Share(2, 3)
+
+
+def test_what_is_taken_for_what_is_counted(small_part: ReadPart) -> None:
+    part = small_part("violin", "A3:1 B3:3 C4:2 B3:3 A3:2")
+    tally = measure_part(part, STUDENT).tally
+    assert tally.mistaken == (Mistaken(3, 2, 2), Mistaken(2, 1, 1), Mistaken(2, 3, 1))
+    assert added([tally, tally]).mistaken[0] == Mistaken(3, 2, 4)
 
 
 def test_strings_count_where_they_are_printed(small_part: ReadPart) -> None:

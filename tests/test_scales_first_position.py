@@ -119,7 +119,9 @@ def test_scale_up_and_down(
     assert analysis.ceiling == 1
     notes = scoretools.notes_table(analysis)
     found = [f"{row.string}{row.finger}" for row in notes.itertuples()]
-    assert (notes.position.dropna() == 1).all()
+    # A sharpened open string (A# on the A string) is the first finger's, drawn back to half position.
+    drawn_back = (notes.position == 0.5) & (notes.finger == 1)
+    assert ((notes.position == 1) | notes.position.isna() | drawn_back).all()
     allowed = [*_going_up(fingers), *_coming_down(kind, tonic, fingers)]
     if instrument == "viola":
         allowed = [{BELOW[place[0]] + place[1] for place in places} for places in allowed]

@@ -28,7 +28,7 @@ def why_not_honoured(
     name, marks = note.pitch.name, note.marks
     if (marks.open_string or marks.fingers == (0,)) and stop.finger:
         if all(note.pitch.midi != string.midi for string in instrument.strings):
-            return f"an open string is printed on {name}, which no open string sounds"
+            return f"a 0 is printed on {name}, which no open string sounds, nor a natural harmonic"
         return f"the open string printed on {name} is not free"
     if marks.string is not None:
         index = from_printed_string(instrument, marks.string)

@@ -141,7 +141,7 @@ def _stops_of(hand: Hand, note: Sounding, fingers: _Fingers) -> list[RowStop]:
                 stops.append((string, 0, 0))
             stops += [(string, finger, place) for finger in fingers.get(place, ())]
     if note.how is How.ARTIFICIAL_BASE:
-        stops = [stop for stop in stops if stop[1] == 1]
+        stops = [stop for stop in stops if stop[1] in (1, LET_GO)]
     if note.beside:
         stops = [stop for stop in stops if _ornament_lies(hand, note, stop, fingers)]
     return stops

@@ -19,7 +19,7 @@ from scoretools.fingering.states import States, stacked
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.tables import Table, step_tables
 from scoretools.fingering.trellis import Kind, Moment, Trellis, build
-from scoretools.fingering.weights import Weights
+from scoretools.fingering.weights import Bounds, Weights
 from scoretools.model import (
     NO_MARKS,
     Certainty,
@@ -45,6 +45,9 @@ __all__ = [
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
+
+FIRST_POSITION = PositionNumber(1)
+"""Parts that go no higher are the ones on which editions agree most."""
 
 BROKEN_MARK = 10**13
 """Cost units of a printed mark not honoured: more than all else together, so it comes first."""
@@ -178,6 +181,8 @@ def _as_fingering(
     trellis: Trellis, passes: Passes, prices: Mapping[str, FloatArray], events: Sequence[Event]
 ) -> Fingering:
     path = passes.path
+    low = trellis.hand.ceiling <= FIRST_POSITION
+    bounds = trellis.weights.in_first_position if low else trellis.weights.higher
     items = items_along(trellis, path, prices)
     steps = [Step(None, (), ())] * len(events)
     broken = [0] * len(events)
@@ -188,7 +193,7 @@ def _as_fingering(
             chosen = known[moment.kind, row] = _chosen(moment.kind, row)
         steps[moment.event] = Step(
             placement=chosen.placement,
-            choices=_choices(trellis.weights, passes, index, moment, chosen),
+            choices=_choices(bounds, passes, index, moment, chosen),
             costs=items[index],
         )
         broken[moment.event] = int(moment.kind.broken[row])
@@ -236,7 +241,7 @@ def placement_of(states: States, row: int) -> Placement:
 
 
 def _choices(
-    weights: Weights, passes: Passes, index: int, moment: Moment, chosen: _Chosen
+    bounds: Bounds, passes: Passes, index: int, moment: Moment, chosen: _Chosen
 ) -> tuple[Choice, ...]:
     through = passes.forward[index] + passes.backward[index]
     if moment.kind.marks:
@@ -251,15 +256,15 @@ def _choices(
         if len(others):
             dearer = int(through[others].min()) - here
             margin = dearer / POINT if dearer < BROKEN_MARK // 2 else None
-        choices.append(Choice(stop, margin, _certainty(weights, margin, decided)))
+        choices.append(Choice(stop, margin, _certainty(bounds, margin, decided)))
     return tuple(choices)
 
 
-def _certainty(weights: Weights, margin: float | None, decided: bool) -> Certainty:
+def _certainty(bounds: Bounds, margin: float | None, decided: bool) -> Certainty:
     """Put a margin in a word; a finger the edition prints is sure."""
-    if decided or margin is None or margin >= weights.sure:
+    if decided or margin is None or margin >= bounds.sure:
         return Certainty.SURE
-    return Certainty.LIKELY if margin >= weights.likely else Certainty.OPEN
+    return Certainty.LIKELY if margin >= bounds.likely else Certainty.OPEN
 
 
 # ── items ───────────────────────────────────────────────────────────────────────────────────────

@@ -176,9 +176,13 @@ class Pairs:
 
     @cached_property
     def slides(self) -> Units:
-        """Whether one finger moves along its string while the hand stays in position."""
-        moved = _any(self.same_finger & self.same_string & (self.rise != 0))
-        return _as_units(moved & ~self.shifts)
+        """How far one finger slides along its string while the hand stays in position.
+
+        A half step is one; more than that, which smears, is three.
+        """
+        slid = self.same_finger & self.same_string & ~self.shifts[..., None, None]
+        half = _as_units(_any(slid & (self.rise != 0)))
+        return half + np.float32(2) * _as_units(_any(slid & (np.abs(self.rise) > 1)))
 
 
 def _single(found: NDArray[np.generic]) -> bool:
@@ -416,15 +420,15 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "two fingers must be in place on two strings; an open string needs none"),
         ("crossing from the fourth finger", "step", When.ALWAYS, _crossing_from_the_fourth_finger,
          "the fourth finger was not worth its trouble if the next string comes at once"),
-        ("finger hops", "step", When.ALWAYS, _finger_hops,
+        ("finger hops", "step", When.UNBROKEN, _finger_hops,
          "one finger must jump to another string"),
         ("hasty hop", "step", When.HASTE, _finger_hops,
          "the jump leaves a gap"),
-        ("finger rolls across a fifth", "step", When.ALWAYS, _finger_rolls,
+        ("finger rolls across a fifth", "step", When.UNBROKEN, _finger_rolls,
          "the fingertip must cover both strings"),
-        ("finger slides", "step", When.ALWAYS, _finger_slides,
+        ("finger slides", "half step; three for more", When.ALWAYS, _finger_slides,
          "the slide is heard"),
-        ("hasty slide", "step", When.HASTE, _finger_slides,
+        ("hasty slide", "half step; three for more", When.HASTE, _finger_slides,
          "the slide smears"),
         ("shape strained", "semitone", When.ALWAYS, _shape_strain,
          "two neighbouring notes ask for a spacing outside the hand's ordinary ones"),

@@ -14,7 +14,17 @@ from typing import Any
 from scoretools.model import PositionNumber
 from scoretools.player import OPEN_STRING_WISHES, Player
 
-__all__ = ["Weights", "weights_for"]
+__all__ = ["Bounds", "Weights", "weights_for"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What a margin means in words."""
+
+    sure: float
+    """Margin, in points, from which a fingering is *sure*."""
+    likely: float
+    """Margin, in points, from which it is *likely*."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +41,10 @@ class Weights:
     """Points per unit of each term of the second pass."""
     ceiling: PositionNumber | None
     """Highest position of the profile; none: from the notes."""
-    sure: float
-    """Margin, in points, from which a fingering is *sure*."""
-    likely: float
-    """Margin, in points, from which it is *likely*."""
+    in_first_position: "Bounds"
+    """What the margins mean in a part that stays in first position or below."""
+    higher: "Bounds"
+    """What they mean in a part that goes higher, where tastes differ more."""
 
 
 @cache
@@ -62,8 +72,8 @@ def weights_for(player: Player) -> Weights:
         step=MappingProxyType(step),
         habit=MappingProxyType(data["habit"]["points"]),
         ceiling=None if ceiling is None else PositionNumber(int(ceiling)),
-        sure=data["certainty"]["margin"]["sure"],
-        likely=data["certainty"]["margin"]["likely"],
+        in_first_position=Bounds(**data["certainty"]["in_first_position"]),
+        higher=Bounds(**data["certainty"]["higher"]),
     )
 
 

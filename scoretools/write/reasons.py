@@ -159,7 +159,7 @@ _MEANING = (
     (1.0, "some would choose it"),
     (0.0, "a matter of taste"),
 )
-"""What a plan is that costs so many points more; 3 and 1 are the bounds of *sure* and *likely*."""
+"""What a plan is that costs so many points more: a point is a factor of e, 2.7, in likelihood."""
 
 
 # ── one plan against the first ──────────────────────────────────────────────────────────────────

@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scoretools.fingering.cost import FORBIDDEN, POINT, step_costs
-from scoretools.fingering.rows import Hand
+from scoretools.fingering.rows import LET_GO, Hand
 from scoretools.fingering.search import (
     BROKEN_MARK,
     Fingering,
@@ -36,6 +36,8 @@ from scoretools.model import (
     Marks,
     Note,
     NoteRef,
+    Ornament,
+    OrnamentKind,
     Pitch,
     PositionNumber,
     PrintedString,
@@ -79,11 +81,33 @@ def hand(ceiling: int = 3, of: Instrument = VIOLIN) -> Hand:
     return Hand(of, hand_reach(of, Player()), PositionNumber(ceiling))
 
 
-def note(name: str, marks: Marks = UNMARKED) -> Note:
+def pitch(name: str) -> Pitch:
     step, accidentals, octave = name[0], name[1:-1], int(name[-1])
-    pitch = Pitch(step, accidentals.count("#") - accidentals.count("b"), octave)
+    return Pitch(step, accidentals.count("#") - accidentals.count("b"), octave)
+
+
+def note(name: str, marks: Marks = UNMARKED, ornament: Ornament | None = None) -> Note:
     quarter = Fraction(1)
-    return Note(pitch, quarter, quarter, "1", 1, False, False, marks, Address("P1", 0, 0))
+    place = Address("P1", 0, 0)
+    return Note(
+        pitch(name), quarter, quarter, "1", 1, False, False, marks, place, ornament=ornament
+    )
+
+
+def trill(name: str, above: str, marks: Marks = UNMARKED) -> Note:
+    return note(name, marks, Ornament(OrnamentKind.TRILL, (pitch(above),)))
+
+
+def harmonic(name: str, kind: Harmonic) -> Note:
+    return note(name, Marks(harmonic=kind))
+
+
+def artificial(base: str, touching: str) -> list[Note]:
+    """A stopped note and the one touched above it on the same string."""
+    return [
+        harmonic(base, Harmonic.ARTIFICIAL_BASE),
+        harmonic(touching, Harmonic.ARTIFICIAL_TOUCHING),
+    ]
 
 
 def events(
@@ -157,31 +181,64 @@ NAMES = (
 )  # fmt: skip
 
 
+TRILLS = (("E4", "F#4"), ("A4", "Bb4"), ("B4", "C5"), ("D5", "E5"), ("F#5", "G5"), ("B5", "C6"))
+NATURAL = ("G4", "D5", "A5", "E6", "G5", "B6", "D6")
+"""What a string sounds when touched at its half, third or quarter. Source: the harmonic series."""
+ARTIFICIAL = (("A3", "D4"), ("E4", "A4"), ("F4", "A4"), ("B4", "E5"), ("C5", "F5"), ("F#5", "B5"))
+"""Stopped notes and what is touched above them, a fourth, or once a third."""
+BROKEN_CHORDS = (("B3", "E4", "C5"), ("G3", "B4", "G5"), ("A3", "F#4", "D5", "B5"))
+
+
 @st.composite
 def short_parts(draw: st.DrawFn) -> tuple[Event, ...]:
     count = draw(st.integers(2, 4))
     chords: list[list[Note]] = []
     held: list[tuple[NoteRef, ...]] = []
     for index in range(count):
-        names = draw(st.lists(st.sampled_from(NAMES), min_size=1, max_size=2, unique=True))
-        chords.append(
-            [note(name, draw(marks())) for name in sorted(names, key=lambda n: note(n).pitch.midi)]
-        )
-        may_hold = index > 0 and draw(st.booleans())
-        held.append((NoteRef(index - 1, 0),) if may_hold else ())
+        chords.append(draw(chord()))
+        ways: list[tuple[NoteRef, ...]] = [(), ()]
+        if index:
+            ways += [(NoteRef(index - 1, place),) for place, _ in enumerate(chords[-2])]
+            ways += [held[-1]]  # what was held before goes on
+        held.append(draw(st.sampled_from(ways)))
     slurs = draw(st.lists(st.booleans(), min_size=count, max_size=count))
     return events(chords, draw(st.sampled_from([0.1, 0.3, 1.0])), slurs, held)
 
 
 @st.composite
+def chord(draw: st.DrawFn) -> list[Note]:
+    kind = draw(
+        st.sampled_from(["one", "one", "two", "two", "trill", "natural", "artificial", "alone"])
+    )
+    if kind == "trill":
+        return [trill(*draw(st.sampled_from(TRILLS)), draw(marks()))]
+    if kind == "natural":
+        return [harmonic(draw(st.sampled_from(NATURAL)), Harmonic.NATURAL)]
+    if kind == "artificial":
+        return artificial(*draw(st.sampled_from(ARTIFICIAL)))
+    if kind == "alone":
+        sounds = pitch(draw(st.sampled_from(ARTIFICIAL))[0])
+        return [harmonic(replace(sounds, octave=sounds.octave + 2).name, Harmonic.ARTIFICIAL)]
+    size = 1 if kind == "one" else 2
+    names = draw(st.lists(st.sampled_from(NAMES), min_size=size, max_size=size, unique=True))
+    return [note(name, draw(marks())) for name in sorted(names, key=lambda n: pitch(n).midi)]
+
+
+@st.composite
 def marks(draw: st.DrawFn) -> Marks:
-    kind = draw(st.sampled_from(["none", "none", "none", "finger", "string", "harmonic"]))
+    kind = draw(
+        st.sampled_from(["none", "none", "none", "finger", "either", "string", "open", "position"])
+    )
     if kind == "finger":
         return Marks(fingers=(Finger(draw(st.integers(0, 4))),))
+    if kind == "either":
+        return Marks(fingers=(Finger(1), Finger(draw(st.integers(2, 4)))))
     if kind == "string":
         return Marks(string=PrintedString(draw(st.integers(1, 4))))
-    if kind == "harmonic":
-        return Marks(harmonic=Harmonic.NATURAL)
+    if kind == "open":
+        return Marks(open_string=True)
+    if kind == "position":
+        return Marks(position=PositionNumber(draw(st.integers(0, 3))))
     return Marks()
 
 
@@ -238,28 +295,71 @@ def _only(trellis: Trellis, place: int) -> Trellis:
     return replace(trellis, moments=trellis.moments[place : place + 1])
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(short_parts())
 def test_equal_to_brute_force(part: tuple[Event, ...]) -> None:
     trellis = build(hand(1), WEIGHTS, part, use_marks=True)
-    sizes = [len(moment.kind.states) for moment in trellis.moments]
-    while np.prod(sizes, dtype=float) > 40_000:
-        trellis = replace(trellis, moments=trellis.moments[: len(sizes) - 1])
-        sizes.pop()
-    if not sizes:
-        return
+    while np.prod(sizes(trellis), dtype=float) > 40_000:
+        trellis = replace(trellis, moments=trellis.moments[:-1])
+    if trellis.moments:
+        compare_with_brute_force(trellis)
+
+
+def sizes(trellis: Trellis) -> list[int]:
+    return [len(moment.kind.states) for moment in trellis.moments]
+
+
+def compare_with_brute_force(trellis: Trellis) -> None:
     costs = brute_force(trellis)
-    table = step_tables(trellis)
-    passes = run_passes(trellis, table)
+    passes = run_passes(trellis, step_tables(trellis))
     best = min(costs.values())
     assert int(passes.forward[-1].min()) == best
     assert costs[passes.path] == best
-    for place, size in enumerate(sizes):
+    least = [np.full(size, FORBIDDEN * BROKEN_MARK, dtype=object) for size in sizes(trellis)]
+    for path, cost in costs.items():
+        for place, row in enumerate(path):
+            least[place][row] = min(least[place][row], cost)
+    for place, true in enumerate(least):
         through = passes.forward[place] + passes.backward[place]
-        for row in range(size):
-            true = min(cost for path, cost in costs.items() if path[place] == row)
-            if true < FORBIDDEN:
-                assert int(through[row]) == true
+        possible = np.array([cost % BROKEN_MARK < FORBIDDEN for cost in true])
+        assert through[possible].tolist() == true[possible].tolist()
+
+
+FIRST = Marks(fingers=(Finger(1),))
+THIRD = Marks(fingers=(Finger(3),))
+BY_KIND = {
+    "natural harmonics": events(
+        [[note("A4")], [harmonic("A5", Harmonic.NATURAL)], [harmonic("E6", Harmonic.NATURAL)]]
+    ),
+    "touched places": events(
+        [[harmonic("D5", Harmonic.NATURAL_TOUCHING)], [note("E5")], [note("D5")]]
+    ),
+    "artificial harmonics": events([artificial("B4", "E5"), [note("B4")], artificial("C5", "E5")]),
+    "artificial harmonics by their sound": events(
+        [[note("C5")], [harmonic("B6", Harmonic.ARTIFICIAL)], [note("B4")]]
+    ),
+    "trills": events([[note("D5")], [trill("E5", "F#5")], [trill("A4", "Bb4")], [note("A4")]]),
+    "a trill under a printed finger": events([[trill("B4", "C5", THIRD)], [note("C5")]]),
+    "broken chords": events([[note(n) for n in BROKEN_CHORDS[0]], [note("B4")], [note("E4")]]),
+    "a held note": events(
+        [[note("D5")], [note("F#4")], [note("G4")]],
+        held=[(), (NoteRef(0, 0),), (NoteRef(0, 0),)],
+    ),
+    "a held note that must go": events(
+        [[note("D5", THIRD)], [note("F#4", THIRD)], [note("G4")]],
+        held=[(), (NoteRef(0, 0),), (NoteRef(0, 0),)],
+    ),
+    "a mark no hand can honour": events([[note("B4", Marks(open_string=True))], [note("C5")]]),
+    "marks that send the hand up": events([[note("B4")], [note("D5", FIRST)], [note("E5")]]),
+}
+
+
+@pytest.mark.parametrize("kind", BY_KIND)
+def test_equal_to_brute_force_by_kind(kind: str) -> None:
+    trellis = build(hand(1), WEIGHTS, BY_KIND[kind], use_marks=True)
+    assert not trellis.unplayable
+    assert np.prod(sizes(trellis), dtype=float) < 100_000
+    compare_with_brute_force(trellis)
 
 
 # ── a graph library ─────────────────────────────────────────────────────────────────────────────
@@ -282,7 +382,16 @@ def as_graph(trellis: Trellis) -> nx.DiGraph:
     return graph
 
 
-def long_part(seed: int, count: int = 60, names: Sequence[str] = NAMES) -> tuple[Event, ...]:
+def long_part(
+    seed: int, count: int = 60, names: Sequence[str] = NAMES, coloured: bool = False
+) -> tuple[Event, ...]:
+    """A line that wanders, with double stops, marks, held notes, slurs.
+
+    Parameters
+    ----------
+    coloured
+        Whether trills, harmonics and broken chords come in as well.
+    """
     rng = np.random.default_rng(seed)
     chords: list[list[Note]] = []
     held: list[tuple[NoteRef, ...]] = []
@@ -295,15 +404,61 @@ def long_part(seed: int, count: int = 60, names: Sequence[str] = NAMES) -> tuple
         if rng.random() < 0.1:
             marked = Marks(fingers=(Finger(int(rng.integers(0, 5))),))
             chord[-1] = replace(chord[-1], marks=marked)
+        if coloured and rng.random() < 0.3:
+            chord = colour(rng)
         chords.append(chord)
         held.append((NoteRef(index - 1, 0),) if index and rng.random() < 0.1 else ())
     return events(chords, 0.2, [bool(rng.random() < 0.3) for _ in range(count)], held)
 
 
+def colour(rng: np.random.Generator) -> list[Note]:
+    kind = rng.integers(0, 6)
+    if kind == 0:
+        return [trill(*rng.choice(TRILLS).tolist())]
+    if kind == 1:
+        return [harmonic(str(rng.choice(NATURAL)), Harmonic.NATURAL)]
+    if kind == 2:
+        return artificial(*rng.choice(ARTIFICIAL).tolist())
+    if kind == 3:
+        return [note(name) for name in BROKEN_CHORDS[int(rng.integers(0, len(BROKEN_CHORDS)))]]
+    if kind == 4:
+        return [note("D5", Marks(string=PrintedString(int(rng.integers(1, 4)))))]
+    return [note("D5", Marks(position=PositionNumber(int(rng.integers(1, 4)))))]
+
+
+def test_long_parts_hold_what_they_are_to_prove() -> None:
+    moments = [
+        moment
+        for seed in range(4)
+        for moment in build(hand(3), WEIGHTS, long_part(seed, coloured=True), True).moments
+    ]
+    kinds = [moment.kind for moment in moments]
+    touched = [kind.states.touched.any(axis=0).tolist() for kind in kinds]
+    found = {
+        "natural harmonics": touched.count([True]),
+        "artificial harmonics": touched.count([False, True]),
+        "double stops": sum(kind.pitch.tolist()[1:] > [0] for kind in kinds),
+        "held notes": sum(bool(moment.kept) for moment in moments),
+        "held notes that may go": sum(bool((kind.states.finger == LET_GO).any()) for kind in kinds),
+        "broken chords": sum(bool(kind.states.broken.any()) for kind in kinds),
+        "fingers": sum(any(mark.fingers for mark in kind.marks) for kind in kinds),
+        "strings": sum(any(mark.string for mark in kind.marks) for kind in kinds),
+        "positions": sum(any(mark.position for mark in kind.marks) for kind in kinds),
+        "marks no hand can honour": sum(bool(kind.broken.all()) for kind in kinds),
+        "trills": sum(
+            bool(one.ornament)
+            for seed in range(4)
+            for event in long_part(seed, coloured=True)
+            for one in event.notes
+        ),
+    }
+    assert {name for name, count in found.items() if count < 3} == set(), found
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_equal_to_shortest_path_of_a_graph_library(seed: int) -> None:
     # Source: networkx, Dijkstra's shortest path on the same graph.
-    part = long_part(seed)
+    part = long_part(seed, coloured=True)
     trellis = build(hand(3), WEIGHTS, part, use_marks=True)
     graph = as_graph(trellis)
     table = step_tables(trellis)
@@ -349,10 +504,13 @@ def up_a_fifth(line: tuple[Event, ...]) -> tuple[Event, ...]:
         plain = Pitch("CDEFGAB"[step], 0, octave)
         return replace(plain, alter=pitch.midi + 7 - plain.midi)
 
-    return tuple(
-        replace(event, notes=tuple(replace(n, pitch=higher(n.pitch)) for n in event.notes))
-        for event in line
-    )
+    def all_higher(one: Note) -> Note:
+        ornament = one.ornament
+        if ornament:
+            ornament = replace(ornament, others=tuple(map(higher, ornament.others)))
+        return replace(one, pitch=higher(one.pitch), ornament=ornament)
+
+    return tuple(replace(event, notes=tuple(map(all_higher, event.notes))) for event in line)
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -420,5 +578,5 @@ def test_every_profile_prices_every_term(profile: Profile) -> None:
 
 
 def test_output_is_stable() -> None:
-    part = long_part(9)
+    part = long_part(9, coloured=True)
     assert finger(hand(3), WEIGHTS, part) == finger(hand(3), WEIGHTS, part)

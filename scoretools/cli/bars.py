@@ -37,7 +37,7 @@ def bars_from(analysis: Analysis, text: str) -> tuple[range, ...]:
         for item in text.split(",")
         for run in _runs(analysis, names, "".join(item.split()), text)
     ]
-    return tuple(runs)
+    return tuple(dict.fromkeys(runs))
 
 
 def _runs(analysis: Analysis, names: Sequence[str], item: str, text: str) -> list[range]:

@@ -146,10 +146,12 @@ def _no_more(analysis: Analysis, passage: Passage, found: int) -> str:
     if not notes:
         return "There is nothing to play."
     higher = "" if analysis.ceiling_from == "player" else "; --highest-position may allow more"
+    stretch = stretch_of(notes)
+    long = "a note" if stretch == 1 else f"{stretch} notes in a row"
     return (
-        f"There is no {'further' if found else 'other'} plan up to "
-        f"{position_label(analysis.ceiling)} that goes elsewhere for {stretch_of(notes)} notes in "
-        f"a row, breaks no printed mark and costs at most {WITHIN:g} points more{higher}."
+        f"There is no {'further' if found else 'other'} way up to "
+        f"{position_label(analysis.ceiling)} that takes {long} in another place, keeps to the "
+        f"printed marks and is not far-fetched (over {WITHIN:g} points){higher}."
     )
 
 

@@ -106,7 +106,8 @@ def format_of(found: Contents) -> str:
             return "musicxml"
     if found.suffix in _XML_SUFFIXES:
         return "musicxml"
-    if found.suffix in _SUFFIXES:
+    # A text with a heading has the suffix of a MuseData score, which begins otherwise.
+    if found.suffix in _SUFFIXES and not data.startswith(b"# "):
         return _SUFFIXES[found.suffix]
     raise NotMusicXML(
         f"{found.name}: this is {_kind(data)}, not a score in MusicXML; export the score as "

@@ -84,6 +84,11 @@ def test_other_formats(name, request_):
     assert messages(part)[0].startswith("The score was converted from ")
 
 
+def test_a_text_with_a_heading_is_no_score(write):
+    with pytest.raises(ReadError, match="not a score"):
+        read_part(write("# A heading\n\nSome words.\n", "words.md"))
+
+
 @pytest.mark.parametrize(
     ("data", "name"),
     [

@@ -119,7 +119,7 @@ def test_scale_up_and_down(
     assert analysis.ceiling == 1
     notes = scoretools.notes_table(analysis)
     found = [f"{row.string}{row.finger}" for row in notes.itertuples()]
-    # A sharpened open string (A# on the A string) is the first finger's, drawn back to half position.
+    # A sharpened open string (A# on the A string) is the first finger's, in half position.
     drawn_back = (notes.position == 0.5) & (notes.finger == 1)
     assert ((notes.position == 1) | notes.position.isna() | drawn_back).all()
     allowed = [*_going_up(fingers), *_coming_down(kind, tonic, fingers)]

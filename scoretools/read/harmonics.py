@@ -6,7 +6,8 @@ note above that sounds as the touched one does is no note to play and is left ou
 without a word on its kind is a natural one.
 
 Source of the intervals: the harmonic series (a string touched at a fourth, a fifth or a major third
-above the stopped note sounds two octaves, an octave and a fifth, two octaves and a third above it).
+above the stopped note sounds two octaves, an octave and a fifth, two octaves and a third above it);
+the n-th partial is touched where a whole number of n-ths of the string lie behind the finger.
 """
 
 from collections.abc import Sequence
@@ -15,7 +16,13 @@ from typing import NamedTuple
 from scoretools.model import Harmonic
 from scoretools.read.document import Element
 
-__all__ = ["TOUCHED", "Bearer", "harmonic_kind", "harmonics"]
+__all__ = ["NODES", "PARTIALS", "TOUCHED", "Bearer", "harmonic_kind", "harmonics"]
+
+PARTIALS = frozenset({12, 19, 24, 28, 31})
+"""Semitones above the open string at which its second to sixth partials sound."""
+
+NODES = frozenset({3, 4, 5, 7, 9, 12, 16, 19, 24, 28, 31})
+"""Semitones above the open string at which these partials are touched, each at the nearest."""
 
 _KINDS = {
     ("natural", "touching-pitch"): Harmonic.NATURAL_TOUCHING,

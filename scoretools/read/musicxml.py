@@ -19,13 +19,15 @@ from scoretools.read.joins import joins_of
 from scoretools.read.measures import ticks_of, walk_measure
 from scoretools.read.notes import Unit
 from scoretools.read.notices import Log, closed, remark
+from scoretools.read.noughts import settle_noughts
 from scoretools.read.ornaments import ornamented
 from scoretools.read.parts import ScorePart, chosen, listing, score_parts
 from scoretools.read.slurs import slurred_notes
 from scoretools.read.ties import struck_notes
 from scoretools.read.timing import ScoreMarks, bar_lengths, clock_of, score_marks, tempi_of
 from scoretools.read.walk import RawMeasure, Walk
-from scoretools.read.words import Scene, under_words
+from scoretools.read.words import under_words
+from scoretools.read.words_in_force import Scene
 
 __all__ = ["MOST_MEASURES", "MOST_NOTES", "part_of"]
 
@@ -79,6 +81,7 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
     tuning = _tuning(taken.element)
     keys = tuple(sorted(walk.keys, key=lambda pair: pair[0]))
     scene = Scene(tuning or INSTRUMENTS[taken.instrument], walk.measures, _openings(measures))
+    settle_noughts(walk.notes, scene.strings, log)
     setting = Setting(
         taken.part_id,
         measures,

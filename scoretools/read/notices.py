@@ -2,7 +2,8 @@
 
 Convention: a single remark is kept as it is; remarks that come in numbers (cue notes, microtones …)
 are counted by bar and told once for each run of bars, or once for the whole part when there are
-many runs.
+many runs. What changes the meaning of a printed sign is told once with all its bars, so that each
+can be looked up.
 """
 
 from collections import Counter
@@ -15,6 +16,12 @@ __all__ = ["Log", "closed", "count", "remark"]
 
 _MOST_RUNS = 4
 """Runs of bars told one by one; more are summed up in one sentence."""
+
+_MOST_BARS = 12
+"""Bars named one by one in a remark that names them all; those beyond are counted."""
+
+_WITH_ALL_BARS = frozenset({"nought", "nought in chord"})
+"""Kinds of remarks that are told once, with all their bars."""
 
 _TALES = {
     "accidental": (
@@ -68,6 +75,15 @@ _TALES = {
     "no such string": (
         "words ask for a string that the instrument does not have and are left out",
         "{n} words ask for a string that the instrument does not have and are left out",
+    ),
+    "nought": (
+        "a 0 over a note that no open string sounds is read as the sign of a natural harmonic",
+        "{n} times a 0 over a note that no open string sounds is read as the sign of a natural "
+        "harmonic",
+    ),
+    "nought in chord": (
+        "a 0 in a chord is read for the note that an open string sounds",
+        "{n} times a 0 in a chord is read for the note that an open string sounds",
     ),
     "numeral": (
         "a lone numeral is taken as a string",
@@ -199,7 +215,13 @@ def closed(log: Log, measures: Sequence[Measure]) -> tuple[Notice, ...]:
     told = list(dict.fromkeys(log.notices))
     for kind, counts in log.counts.items():
         # A mark in another part may stand behind the last bar of this one.
-        runs = _runs([bar for bar in sorted(counts) if bar < len(measures)])
+        bars = [bar for bar in sorted(counts) if bar < len(measures)]
+        if kind in _WITH_ALL_BARS and bars:
+            told.append(
+                Notice(_sentence(kind, sum(counts.values()), _all_bars(measures, bars)), bars[0])
+            )
+            continue
+        runs = _runs(bars)
         if len(runs) > _MOST_RUNS:
             number = sum(counts.values())
             where = f"in {len(counts)} bars from bar {measures[runs[0][0]].number} on"
@@ -226,6 +248,13 @@ def _bars(measures: Sequence[Measure], first: int, last: int) -> str:
     if first == last:
         return f"in bar {measures[first].number}"
     return f"in bars {measures[first].number} to {measures[last].number}"
+
+
+def _all_bars(measures: Sequence[Measure], bars: Sequence[int]) -> str:
+    *names, last = [measures[bar].number for bar in bars[:_MOST_BARS]]
+    if (more := len(bars) - _MOST_BARS) > 0:
+        return f"in bars {', '.join((*names, last))} and {more} more"
+    return f"in bars {', '.join(names)} and {last}" if names else f"in bar {last}"
 
 
 def _sentence(kind: str, number: int, where: str) -> str:

@@ -153,7 +153,9 @@ def test_a_mark_that_cannot_be_honoured_is_told(small_part: ReadPart) -> None:
     assert measured.tally.honoured == Share(2, 3)
     (one,) = measured.differences
     assert isinstance(one, Difference)
-    assert one.not_honoured == "an open string is printed on B3, which no open string sounds"
+    assert one.not_honoured == (
+        "a 0 is printed on B3, which no open string sounds, nor a natural harmonic"
+    )
     assert one.dearer is None
 
 

@@ -94,3 +94,53 @@ def read(document: Callable[..., str], write: Callable[..., Path]) -> Callable[.
         return read_part(write(document(*measures, **more)), part)
 
     return read_
+
+
+@pytest.fixture
+def words() -> Callable[..., str]:
+    """Return a ``direction`` with words, with attributes of these and more in it."""
+
+    def words_(text: str, *, more: str = "", **attributes: str) -> str:
+        given = "".join(
+            f' {name.replace("_", "-")}="{value}"' for name, value in attributes.items()
+        )
+        said = f"<direction-type><words{given}>{text}</words></direction-type>"
+        return f"<direction>{said}{more}</direction>"
+
+    return words_
+
+
+@pytest.fixture
+def line() -> Callable[..., str]:
+    """Return a ``direction-type`` with one end of a line."""
+
+    def line_(kind: str, number: int = 1, tag: str = "dashes") -> str:
+        return f'<direction-type><{tag} type="{kind}" number="{number}"/></direction-type>'
+
+    return line_
+
+
+@pytest.fixture
+def end(line: Callable[..., str]) -> Callable[..., str]:
+    """Return a ``direction`` that ends a line."""
+
+    def end_(number: int = 1, tag: str = "dashes") -> str:
+        return f"<direction>{line('stop', number, tag)}</direction>"
+
+    return end_
+
+
+@pytest.fixture
+def four(note: Callable[..., str]) -> Callable[..., str]:
+    """Return a bar of four quarters, with something before some of them."""
+
+    def four_(name: str = "A4", **before: str) -> str:
+        return "".join(before.get(f"at{beat}", "") + note(name) for beat in range(1, 5))
+
+    return four_
+
+
+@pytest.fixture
+def told() -> Callable[[Part], list[str]]:
+    """Return the messages of a part."""
+    return lambda part: [notice.message for notice in part.notices]

@@ -102,8 +102,11 @@ def test_every_printed_mark_is_read(data, folder, step):
     for path in paths[::step]:
         printed, read, part = reading.printed_and_read(path, 1)
         told = sum("fingering" in notice.message for notice in part.notices)
+        # A 0 or an open string may be the sign of a harmonic.
+        signs = read["harmonic"] - printed["harmonic"]
         # A finger repeated on a tied note is one finger; words may add fingers and strings.
-        assert printed["fingering"] - told - 1 <= read["fingering"] <= printed["fingering"] + 1
-        assert read["open-string"] == printed["open-string"]
+        assert printed["fingering"] - told - 1 <= read["fingering"] + signs
+        assert read["fingering"] <= printed["fingering"] + 1
+        assert printed["open-string"] - signs <= read["open-string"] <= printed["open-string"]
         assert read["harmonic"] >= printed["harmonic"]
         assert read["string"] >= printed["string"]

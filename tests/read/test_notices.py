@@ -32,3 +32,12 @@ def test_runs_of_bars_bear_printed_numbers():
         "3 microtones are rounded to the nearest semitone in bars 12 to 12a.",
         "A microtone is rounded to the nearest semitone in bar 14.",
     ]
+
+
+def test_many_bars_of_one_sign_are_named_up_to_twelve():
+    log = Log()
+    for bar in range(14):
+        count(log, "nought", bar)
+    (told,) = closed(log, measures(*map(str, range(1, 15))))
+    assert told.message.endswith("in bars 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 and 2 more.")
+    assert told.message.startswith("14 times a 0")

@@ -27,9 +27,23 @@ def bars(draw):
     while left:
         length = draw(st.sampled_from([one for one in LENGTHS if one <= left] or [left]))
         names = draw(st.lists(pitches, max_size=3, unique_by=_midi))
-        chords.append((BAR - left, length, [(name, draw(marks)) for name in names]))
+        chords.append(
+            (BAR - left, length, [(name, _possible(name, draw(marks))) for name in names])
+        )
         left -= length
     return chords
+
+
+def _possible(pitch, printed):
+    """Leave the signs of an open string out where no open string sounds the note."""
+    fingers, string, _ = printed
+    if _midi(pitch) in OPEN_STRINGS:
+        return printed
+    return [finger for finger in fingers if finger], string, False
+
+
+OPEN_STRINGS = (43, 50, 57, 64)
+"""G3, D4, A4 and E5, in semitones above C of octave 0."""
 
 
 parts = st.lists(st.lists(bars(), min_size=1, max_size=2), min_size=1, max_size=4)

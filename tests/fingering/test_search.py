@@ -349,6 +349,10 @@ BY_KIND = {
         [[note("D5", THIRD)], [note("F#4", THIRD)], [note("G4")]],
         held=[(), (NoteRef(0, 0),), (NoteRef(0, 0),)],
     ),
+    "an artificial harmonic that must go": events(
+        [[harmonic("B6", Harmonic.ARTIFICIAL)], [note("A3")], [note("B3")]],
+        held=[(), (NoteRef(0, 0),), (NoteRef(0, 0),)],
+    ),
     "a mark no hand can honour": events([[note("B4", Marks(open_string=True))], [note("C5")]]),
     "marks that send the hand up": events([[note("B4")], [note("D5", FIRST)], [note("E5")]]),
 }

@@ -375,17 +375,21 @@ WAYS = (
     Way("shift up to a higher finger", "A 1 B4 I", "A 3 D5 I", 0),  # the hand stays
 
     Way("shift up from a higher finger", "A 3 D5 I", "A 2 E5 III", 1),
+    Way("shift up from a higher finger", "A 2 C5 I", "A 1 D5 III", 1),
     Way("shift up from a higher finger", "A 1 B4 I", "A 2 E5 III", 0),
     Way("shift up from a higher finger", "A 0 A4 I", "A 2 E5 III", 0),
     Way("shift up from a higher finger", "A 3 F5 III", "A 1 B4 I", 0),
 
     Way("shift down to a lower finger", "A 1 D5 III", "A 2 C#5 I", 1),
+    Way("shift down to a lower finger", "A 1 D5 III", "A 1 B4 I", 1),
+    Way("shift down to a lower finger", "A 1 D5 III", "A 3 D5 I", 1),
     Way("shift down to a lower finger", "A 1 D5 III", "A 4 E5 I", 0),
     Way("shift down to a lower finger", "A 1 D5 III", "A 0 A4 I", 0),
     Way("shift down to a lower finger", "A 1 B4 I", "A 1 D5 III", 0),
 
     Way("shift up while the line falls", "E 1 F#5 I", "A 2 E5 III", 1),
     Way("shift up while the line falls", "D 1 E4 + F#5 let go I", "A 1 D5 III", 0),
+    Way("shift up while the line falls", "A 3 D5 I", "A 1 D5 III", 0),
     Way("shift up while the line falls", "E 1 F#5 I", "E 1 A5 III", 0),
     Way("shift up while the line falls", "A 1 D5 III", "A 1 B4 I", 0),
 
@@ -405,6 +409,7 @@ WAYS = (
     Way("string crossing", "A 1 B4 I", "A 3 D5 I", 0),
     Way("string crossing", "G 1 A3 I", "E 1 F#5 + A3 let go I", 3),  # let go: it sounds no more
 
+    Way("string crossing", "A 1 B4 + E4 let go I", "G 1 A3 I", 2),
     Way("string crossing under a slur", "G 1 A3 I", "A 1 B4 I", 2, SLURRED),
     Way("string crossing under a slur", "G 1 A3 I", "A 1 B4 I", 0),
     Way("string crossing under a slur", "A 1 B4 I", "A 3 D5 I", 0, SLURRED),
@@ -449,6 +454,7 @@ WAYS = (
     Way("finger slides", "A 2 C5 I", "A 2 C#5 I", 1),
     Way("finger slides", "A 1 B4 I", "A 1 Bb4 low I", 1),
     Way("finger slides", "A 2 C5 I", "A 2 C5 I", 0),
+    Way("finger slides", "D 2 F#4 I", "A 2 C5 I", 0),  # it hops
     Way("finger slides", "A 2 C5 I", "A 3 C#5 I", 0),
     Way("finger slides", "A 1 B4 I", "A 1 D5 III", 0),  # a shift
 
@@ -461,6 +467,10 @@ WAYS = (
     Way("shape strained", "A 4 F5 I", "A 1 B4 I", 1),  # a tritone in place of a fourth
     Way("shape strained", "A 3 D#5 I", "A 2 C5 I", 1),
     Way("shape strained", "A 1 B4 I", "A 2 B4 I", 1),  # no room at all
+    Way("shape strained", "A 2 C5 I", "A 4 F5 I", 1),
+    Way("shape strained", "D 1 E4 + A 1 B4 I", "D 2 F#4 + A 3 C#5 I", 1),  # on the upper string
+    Way("shape strained", "A 2 C5 I", "A 2 C#5 I", 0),  # one finger slides
+    Way("shape strained", "A 2 C#5 I", "A 2 C5 I", 0),
     Way("shape strained", "A 1 B4 I", "A 2 C5 I", 0),
     Way("shape strained", "A 4 E5 I", "A 1 B4 I", 0),
     Way("shape strained", "A 1 B4 I", "E 2 A5 I", 0),  # on two strings
@@ -475,6 +485,8 @@ WAYS = (
     Way("spacing not known yet", "A 1 B4 I", "A 2 C5 I", 0, known=("W-H-W", "H-W-W")),
     Way("spacing not known yet", "A 2 C#5 I", "A 3 D5 I", 0, known=("W-H-W",)),
     Way("spacing not known yet", "A 4 E5 I", "A 1 B4 I", 0, known=("W-H-W",)),
+    Way("spacing not known yet", "A 2 C5 I", "A 2 C#5 I", 0, known=("W-H-W",)),  # it slides
+    Way("spacing not known yet", "A 0 A4 I", "A 2 C5 I", 0, known=("W-H-W",)),
     Way("spacing not known yet", "A 1 B4 I", "A 2 C5 I", 0),
     Way("spacing not known yet", "A 1 B4 I", "E 2 G5 I", 0, known=("W-H-W",)),  # on two strings
     Way("spacing not known yet", "A 1 B4 I", "A 2 E5 III", 0, known=("W-H-W",)),  # a shift
@@ -482,6 +494,12 @@ WAYS = (
     Way("fingers out of order", "A 2 D5 I", "A 3 C#5 I", 1),
     Way("fingers out of order", "A 3 C#5 I", "A 2 D5 I", 1),
     Way("fingers out of order", "A 1 B4 I", "A 2 B4 I", 1),
+    Way("fingers out of order", "A 2 B4 I", "A 1 B4 I", 1),
+    Way("fingers out of order", "A 1 B4 I", "A 2 C5 I", 0),
+    Way("fingers out of order", "A 2 C5 I", "A 1 B4 I", 0),
+    Way("fingers out of order", "A 4 E5 I", "A 2 C5 I", 0),
+    Way("fingers out of order", "A 2 C5 I", "A 2 C#5 I", 0),  # one finger slides
+    Way("fingers out of order", "A 2 C#5 I", "A 2 C5 I", 0),
     Way("fingers out of order", "A 2 C5 I", "A 3 D5 I", 0),
     Way("fingers out of order", "A 2 D5 I", "E 3 G#5 I", 0),  # on two strings
     Way("fingers out of order", "A 4 E5 I", "A 1 E5 IV", 0),  # a shift
@@ -500,6 +518,7 @@ WAYS = (
     Way("repeated note changes", "A 3 D5 I", "A 1 D5 III", 1),
     Way("repeated note changes", "A 3 D5 I", "A 3 D5 I", 0),
     Way("repeated note changes", "A 3 D5 I", "A 4 E5 I", 0),
+    Way("repeated note changes", "D 1 E4 + A 0 A4 held I", "D 2 F#4 + A4 let go I", 0),
     Way("repeated note changes", "D 4 A4 I", "E 1 F#5 + A 0 A4 held I", 0),  # not struck again
 )  # fmt: skip
 

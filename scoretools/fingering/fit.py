@@ -10,12 +10,13 @@ Yu and Joachims, *Learning structural SVMs with latent variables*, ICML 2009; sm
 Gimpel and Smith, *Softmax-margin CRFs*, NAACL 2010). For every part, with `SHARPNESS` b and
 `MARGIN` m,
 
-    [log sum over all fingerings of exp b(m * marks missed - cost)
+    [log sum over all fingerings of exp b(m * events amiss - cost)
      - log sum over the fingerings that honour the marks of exp b(-cost)] / b
 
-is the smooth measure of how far the cheapest fingering is from honouring the marks; the weighted
-sum over parts, with a quadratic pull towards the weights in hand, is minimised within bounds by
-L-BFGS-B (scipy). The search's own graph and terms are used throughout.
+(an event is amiss where it misses a mark) is the smooth measure of how far the cheapest fingering
+is from honouring the marks; the weighted sum over parts, with a quadratic pull towards the weights
+in hand, is minimised within bounds by L-BFGS-B (scipy). The search's own graph and terms are used
+throughout.
 
 What keeps it honest: an edition marks what is not obvious, so weights fitted to marks alone shun
 first position, open strings and ordinary fingers. `FLOORS` keeps every price at least where common
@@ -47,7 +48,7 @@ SHARPNESS = 3.0
 """b: the higher, the more the cheapest fingering alone counts."""
 
 MARGIN = 0.7
-"""m: points by which a fingering that misses a mark should be dearer, for each mark."""
+"""m: points by which a fingering that misses a mark should be dearer, for each such event."""
 
 PULL = 0.01
 """Weight of the squared distance from the weights in hand."""

@@ -9,11 +9,17 @@ from typing import Any
 
 import pytest
 
-from scoretools.fingering.fit import FLOORS, KEPT
+from scoretools.fingering.fit import FLOORS, KEPT, example
+from scoretools.fingering.fit import fit as fitting
 from scoretools.fingering.note_terms import NOTE_TERMS
+from scoretools.fingering.rows import Hand
 from scoretools.fingering.step_terms import STEP_TERMS
 from scoretools.fingering.weights import weights_for
+from scoretools.hand import hand_reach
+from scoretools.instrument import instrument
+from scoretools.model import PositionNumber
 from scoretools.player import Player, Profile
+from scoretools.read import read_part
 
 pytest.importorskip("scipy")
 
@@ -98,6 +104,26 @@ def test_the_profile_named_is_fitted(command: Command, marked: Path) -> None:
     ended = command("fit", marked, "--profile", Profile.PROFESSIONAL, *FEW_ROUNDS)
     assert ended.code == 0, ended.err
     assert list(tomllib.loads(ended.out)) == ["professional"]
+
+
+@pytest.mark.parametrize(("times", "marks"), [(1, 40), (15, 60)])
+def test_a_book_counts_by_the_root_of_its_marks(
+    command: Command, tmp_path: Path, times: int, marks: int
+) -> None:
+    """Four marks to a line; a book of fewer than 40 counts as one of 40."""
+    path = tmp_path / "study.musicxml"
+    path.write_text(score("D5:3 E5:4 D5:3 A4:4 " * times), encoding="utf-8")
+    ended = command("fit", path, "--profile", "first-position-student", "--rounds", "1")
+    player = Player(profile=Profile.FIRST_POSITION_STUDENT)
+    violin = instrument("violin")
+    hand = Hand(violin, hand_reach(violin, player), PositionNumber(1))
+    made = example(hand, weights_for(player), read_part(path).events)
+    assert made is not None
+    assert made.marks == 4 * times
+    whole = fitting([made], [1.0], weights_for(player), 1).objective_before
+    told = float(re.match(r"# objective ([\d.]+)", ended.out)[1])  # type: ignore[index]
+    assert told == pytest.approx(whole / marks**0.5, abs=0.001)
+    assert told > 0.1
 
 
 # ── what is left out ────────────────────────────────────────────────────────────────────────────

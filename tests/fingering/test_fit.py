@@ -358,6 +358,24 @@ def test_a_fit_lowers_the_objective(tunes: list[tuple[Event, ...]], found: Fit) 
     assert found.objective < found.objective_before / 2
 
 
+def test_a_fit_ends_where_the_marks_and_the_pull_balance() -> None:
+    """Prices between their bounds stop where neither way is better, those at a floor below it."""
+    examples = examples_of([part("D5 E5:4 D5:3 C5 B4:1 A4:0 G4:3")])
+    result = fit(examples, [0.3], as_weights(BASE), 300)
+    end = np.array([{**result.note, **result.step}[name] for name in NAMES])
+    start = np.array([BASE[name] for name in NAMES])
+    _, slope = excess(examples, [0.3], end, Measures(), SHARPNESS, MARGIN)
+    whole = slope + 2 * PULL * (end - start)
+    for name, value, here in zip(NAMES, end.tolist(), whole.tolist(), strict=True):
+        if name in KEPT:
+            continue
+        if value > FLOORS.get(name, 0.0):
+            assert here == pytest.approx(0, abs=2e-3), name
+        else:
+            assert here > -2e-3, name
+    assert (np.abs(end - start) > 0.05).any()
+
+
 def test_every_evaluation_is_told(tunes: list[tuple[Event, ...]]) -> None:
     told: list[tuple[int, float]] = []
     examples = examples_of(tunes)
@@ -435,6 +453,7 @@ def test_an_example_counts_its_marks() -> None:
         "B4:0 C5 D5",  # no hand can do what is printed
         "G3:0 C4 D4",  # nothing else can be done
         "F3:1 A4",  # the note is below the instrument
+        "B4 D5:1 E5",  # only a hand beyond its ceiling can do it
     ],
 )
 def test_what_carries_no_usable_mark_is_no_example(words: str) -> None:

@@ -205,6 +205,8 @@ def test_the_editions_taste_in_open_strings(small_part: ReadPart) -> None:
         "C5 E5:4 D5 B4 C5 E5 E5 D5",  # the note comes twice
         "C5 E5:4 D5 B4 C5 D5 C5",  # no open string's pitch
         "C5 E5:4 D5 B4 C5 E5",  # the end
+        "E5 D5 B4 C5 E5:4 D5",  # the beginning
+        "C5 E5:4 D5 B4 G4+B4 E5 D5",  # a chord before it
     ],
 )
 def test_another_turn_says_nothing(small_part: ReadPart, words: str) -> None:

@@ -570,6 +570,29 @@ def test_a_held_note_keeps_its_finger_and_string() -> None:
     assert held[0] == held[1] == held[2]
 
 
+def test_a_held_note_does_not_turn_into_the_open_string() -> None:
+    """A4 under the fourth finger lies on the D string, where F#4 must be taken: it is let go.
+
+    The open A string would sound the same note, but a note that sounds on is not struck again.
+    """
+    fourth = Marks(fingers=(Finger(4),))
+    line = events([[note("A4", fourth)], [note("F#4")]], held=[(), (NoteRef(0, 0),)])
+    found = finger(hand(1), WEIGHTS, line)
+    stops = [step.placement.stops for step in found.steps if step.placement]
+    assert [[(stop.string, stop.finger) for stop in one] for one in stops] == [[(1, 4)], [(1, 2)]]
+
+
+def test_a_held_note_is_found_among_what_was_struck_and_what_is() -> None:
+    """Of D4 and B4 the upper one sounds on, under F#5 alone and then below a double stop."""
+    line = events(
+        [[note("D4"), note("B4")], [note("F#5")], [note("D4"), note("F#5")]],
+        held=[(), (NoteRef(0, 1),), (NoteRef(0, 1),)],
+    )
+    trellis = build(hand(1), WEIGHTS, line, use_marks=True)
+    # Columns are struck notes from the lowest, then held ones.
+    assert [moment.kept for moment in trellis.moments] == [(), ((1, 1),), ((1, 2),)]
+
+
 @pytest.mark.parametrize("profile", list(Profile))
 def test_every_profile_prices_every_term(profile: Profile) -> None:
     from scoretools.fingering.note_terms import NOTE_TERMS

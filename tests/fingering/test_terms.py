@@ -50,7 +50,7 @@ STEP_NAMES = [term.name for term in STEP_TERMS]
 
 FIRST_FINGER = {
     "half": (0, 1), "I": (1, 2), "II": (2, 4), "III": (3, 5), "IV": (4, 7), "V": (5, 9),
-    "VI": (6, 11), "VII": (7, 12),
+    "VI": (6, 11), "VII": (7, 12), "VIII": (8, 14),
 }  # fmt: skip
 """Position, and semitones from the nut to the first finger's place."""
 
@@ -198,6 +198,7 @@ ALONE = (
     Alone("hand off its place", "A 1 F##5 high V", 1),
     Alone("hand off its place", "A 1 G5 low VI", 0),
     Alone("hand off its place", "A 1 G##5 high VI", 1),
+    Alone("hand off its place", "A 1 Bb5 low VIII", 0),
     Alone("hand off its place", "A 0 A4 high III", 0),
 
     Alone("reach back", "A 1 Bb4 I", 1),
@@ -435,6 +436,7 @@ WAYS = (
     Way("finger hops", "D 2 F#4 I", "A 2 C5 I", 1),
     Way("finger hops", "G 1 A3 I", "A 1 B4 I", 1),  # one place, but two strings on
     Way("finger hops", "D 2 F#4 + A 0 A4 I", "A 2 C5 I", 0.4),  # eased in double stops
+    Way("finger hops", "D 2 F#4 I", "A 2 C5 I", 0, AFTER_A_REST),  # there is time
     Way("finger hops", "D 1 E4 I", "A 1 B4 I", 0),  # a fifth: it rolls
     Way("finger hops", "D 2 F#4 I", "A 3 D5 I", 0),
     Way("finger hops", "D 2 F#4 I", "D 2 F4 I", 0),
@@ -453,12 +455,15 @@ WAYS = (
 
     Way("finger slides", "A 2 C5 I", "A 2 C#5 I", 1),
     Way("finger slides", "A 1 B4 I", "A 1 Bb4 low I", 1),
+    Way("finger slides", "A 2 B4 I", "A 2 C#5 I", 3),  # a whole step smears
+    Way("finger slides", "A 2 D5 I", "A 2 B4 I", 3),
     Way("finger slides", "A 2 C5 I", "A 2 C5 I", 0),
     Way("finger slides", "D 2 F#4 I", "A 2 C5 I", 0),  # it hops
     Way("finger slides", "A 2 C5 I", "A 3 C#5 I", 0),
     Way("finger slides", "A 1 B4 I", "A 1 D5 III", 0),  # a shift
 
     Way("hasty slide", "A 2 C5 I", "A 2 C#5 I", 0.5, HASTE),
+    Way("hasty slide", "A 2 B4 I", "A 2 C#5 I", 1.5, HASTE),
     Way("hasty slide", "A 2 C5 I", "A 2 C#5 I", 0),
     Way("hasty slide", "A 2 C5 I", "A 3 C#5 I", 0, HASTE),
 
@@ -523,8 +528,22 @@ WAYS = (
 )  # fmt: skip
 
 
+HIDDEN_BY_A_REST = ("shift on a sounding finger", "finger hops", "finger rolls across a fifth")
+"""Terms that count only where no rest comes between."""
+
+
 @pytest.mark.parametrize("case", WAYS, ids=str)
 def test_a_term_on_one_step(case: Way) -> None:
+    assert units_of(case, case.context) == pytest.approx(case.units, abs=1e-5)
+
+
+@pytest.mark.parametrize("case", [case for case in WAYS if case.context is IN_TIME], ids=str)
+def test_a_rest_takes_away_what_it_hides_and_nothing_else(case: Way) -> None:
+    left = 0 if case.term in HIDDEN_BY_A_REST else case.units
+    assert units_of(case, AFTER_A_REST) == pytest.approx(left, abs=1e-5)
+
+
+def units_of(case: Way, context: Context) -> float:
     before, after = placed(case.before), placed(case.after)
     pairs = Pairs.between(
         Hand(VIOLIN, REACH, HIGHEST_POSITION, shapes=case.known),
@@ -532,8 +551,8 @@ def test_a_term_on_one_step(case: Way) -> None:
         (struck(before), struck(after)),
         np.zeros((len(before.pitch), len(after.pitch)), dtype=np.bool_),
     )
-    items = step_items(one_point_for(case.term), pairs, [case.context])
-    assert items[case.term].tolist() == pytest.approx([case.units], abs=1e-5)
+    (units,) = step_items(one_point_for(case.term), pairs, [context])[case.term].tolist()
+    return float(units)
 
 
 def struck(one: Placed) -> np.ndarray[tuple[int, ...], np.dtype[np.int16]]:

@@ -6,6 +6,7 @@ fingerings are equal to the last digit.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,7 @@ __all__ = [
     "NoteCosts",
     "StepCosts",
     "haste",
+    "joined_costs",
     "note_costs",
     "note_items",
     "scales",
@@ -48,8 +50,7 @@ LONGEST_COUNTED_S = 2.0
 """A note longer than this counts as this long, seconds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Context:
+class Context(NamedTuple):
     """What surrounds a step, apart from the notes themselves."""
 
     slurred: bool
@@ -77,17 +78,23 @@ def haste(seconds: float) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NoteCosts:
-    """Costs of the states of an event, points."""
+    """Costs of states by themselves, points."""
 
     per_event: FloatArray
     """(n,) points whatever the length."""
     per_second: FloatArray
     """(n,) points a second."""
 
-    def lasting(self, seconds: float) -> IntArray:
-        """(n,) cost units for an event of this length."""
-        points = self.per_event + self.per_second * min(seconds, LONGEST_COUNTED_S)
-        return np.asarray(np.rint(points * POINT), dtype=np.int64)
+    def rows(self, rows: NDArray[np.intp]) -> "NoteCosts":
+        """Take some of the states."""
+        return NoteCosts(self.per_event[rows], self.per_second[rows])
+
+    def lasting(self, seconds: float | FloatArray) -> IntArray:
+        """(n,) cost units in an event of this length, or for each state in one of its own."""
+        points = self.per_second * np.minimum(seconds, LONGEST_COUNTED_S)
+        points += self.per_event
+        points *= POINT
+        return np.rint(points, out=points).astype(np.int64)
 
 
 def note_costs(hand: Hand, weights: Weights, states: States) -> NoteCosts:
@@ -100,6 +107,15 @@ def note_costs(hand: Hand, weights: Weights, states: States) -> NoteCosts:
             into = per_second if term.per_second else per_event
             into += weight * term.measure(hand, states)
     return NoteCosts(per_event, per_second)
+
+
+def joined_costs(costs: Sequence[NoteCosts]) -> NoteCosts:
+    """Put costs one below the other."""
+    empty = np.zeros(0)
+    return NoteCosts(
+        np.concatenate([empty, *(one.per_event for one in costs)]),
+        np.concatenate([empty, *(one.per_second for one in costs)]),
+    )
 
 
 def note_items(
@@ -176,6 +192,7 @@ class StepCosts:
 def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
     """Price listed steps."""
     sums = {when: np.zeros(len(pairs.home[0]), dtype=np.float32) for when in When}
+    torn = held_note_moves(pairs)
     for term in STEP_TERMS:
         weight = weights.step[term.name]
         if weight:
@@ -187,7 +204,7 @@ def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
         unbroken=sums[When.UNBROKEN],
         gliding=sums[When.GLIDING],
         staying=sums[When.STAYING],
-        forbidden=held_note_moves(pairs) if pairs.kept.any() else None,
+        forbidden=torn if torn.any() else None,
     )
 
 
@@ -213,8 +230,11 @@ def step_items(
     contexts
         The context of each step.
     """
-    each = [scales(context) for context in contexts]
-    scale = {when: np.array([one[when] for one in each]) for when in When}
+    different = list(dict.fromkeys(contexts))
+    number = {context: number for number, context in enumerate(different)}
+    which = [number[context] for context in contexts]
+    each = [scales(context) for context in different]
+    scale = {when: np.array([one[when] for one in each])[which] for when in When}
     return {
         term.name: weights.step[term.name] * term.measure(pairs) * scale[term.when]
         for term in STEP_TERMS

@@ -11,7 +11,7 @@ count. Common practice, no published source.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from scoretools.fingering.cost import POINT
 from scoretools.fingering.trellis import Moment, Trellis
 
-__all__ = ["HABIT_TERMS", "HabitTerm", "habits", "with_habits"]
+__all__ = ["HABIT_TERMS", "HabitTerm", "habit_units", "habits"]
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -115,23 +115,16 @@ def habits(trellis: Trellis, path: Sequence[int]) -> Mapping[str, FloatArray]:
     return prices
 
 
-def with_habits(trellis: Trellis, prices: Mapping[str, FloatArray]) -> Trellis:
-    """Put the prices of `habits` into a graph.
+def habit_units(prices: Mapping[str, FloatArray]) -> IntArray:
+    """Add up the prices of `habits`: (n, 5) cost units by moment and finger.
 
     Parameters
     ----------
     prices
         At least one term's.
     """
-    units: IntArray = np.stack(
-        [np.rint(points * POINT).astype(np.int64) for points in prices.values()]
-    ).sum(axis=0)
-    priced = np.asarray(units.any(axis=1)).tolist()
-    moments = (
-        replace(moment, habit=habit) if told else moment
-        for moment, habit, told in zip(trellis.moments, list(units), priced, strict=True)
-    )
-    return replace(trellis, moments=tuple(moments))
+    units = [np.rint(points * POINT).astype(np.int64) for points in prices.values()]
+    return np.asarray(np.stack(units).sum(axis=0))
 
 
 def _chosen(moments: Sequence[Moment], path: Sequence[int]) -> tuple[IntArray, IntArray, BoolArray]:
@@ -156,13 +149,21 @@ def _share_on_other_fingers(
 ) -> FloatArray:
     """Share of the notes alike that take another finger, the note itself left out: (n, 5)."""
     keys = term.key(pitch, strings)
-    _, group = np.unique(keys, axis=0, return_inverse=True)
-    group = group.reshape(-1)
-    tally = np.zeros((int(group.max()) + 1, _FINGERS))
-    np.add.at(tally, (group[counted], finger[counted]), 1)
+    group = _groups(keys)
+    alike = group[counted] * _FINGERS + finger[counted]
+    count = (int(group.max()) + 1) * _FINGERS
+    tally = np.bincount(alike, minlength=count).astype(np.float64).reshape(-1, _FINGERS)
     elsewhere = tally[group]
     elsewhere[counted, finger[counted]] -= 1
     found = elsewhere.sum(axis=1, keepdims=True)
-    share: FloatArray = (found - elsewhere) / np.maximum(found + term.doubt, 1)
+    share = (found - elsewhere) / np.maximum(found + term.doubt, 1)
     share[(keys == _NOTHING).any(axis=1)] = 0
-    return share
+    return np.asarray(share)
+
+
+def _groups(keys: IntArray) -> IntArray:
+    """Number rows so that equal ones have one number."""
+    codes = np.zeros(len(keys), dtype=np.int64)
+    for column in keys.T:
+        codes = codes * (int(column.max()) - int(column.min()) + 1) + (column - column.min())
+    return np.unique(codes, return_inverse=True)[1].reshape(-1)

@@ -6,19 +6,20 @@ through that state. Printed marks come first: fewest broken, then cost. Where tw
 the same the earlier row wins (see `scoretools.fingering.states`), from the last event backwards.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.cost import POINT, note_items, step_items
-from scoretools.fingering.habits import habits, with_habits
+from scoretools.fingering.cost import POINT
+from scoretools.fingering.habits import habit_units, habits
+from scoretools.fingering.items import items_along
 from scoretools.fingering.rows import Hand
-from scoretools.fingering.states import States, stacked
-from scoretools.fingering.step_terms import Pairs
+from scoretools.fingering.states import States
 from scoretools.fingering.tables import Table, step_tables
-from scoretools.fingering.trellis import Kind, Moment, Trellis, build
+from scoretools.fingering.trellis import BROKEN_MARK, Course, Kind, Trellis, build, course
 from scoretools.fingering.weights import Bounds, Weights
 from scoretools.model import (
     NO_MARKS,
@@ -49,9 +50,6 @@ FloatArray = NDArray[np.float64]
 FIRST_POSITION = PositionNumber(1)
 """Parts that go no higher are the ones on which editions agree most."""
 
-BROKEN_MARK = 10**13
-"""Cost units of a printed mark not honoured: more than all else together, so it comes first."""
-
 
 @dataclass(frozen=True, slots=True)
 class Fingering:
@@ -71,8 +69,8 @@ class Fingering:
 class Passes:
     """Forward and backward pass; one array for each moment."""
 
-    own: tuple[IntArray, ...]
-    """Cost of each state by itself, broken marks included."""
+    states: Course
+    """The states of all moments, and the cost of each by itself."""
     forward: tuple[IntArray, ...]
     """Least cost up to and including each state."""
     backward: tuple[IntArray, ...]
@@ -80,13 +78,18 @@ class Passes:
     path: tuple[int, ...]
     """The cheapest complete fingering: one row for each moment."""
 
+    @property
+    def own(self) -> Sequence[IntArray]:
+        """Cost of each state by itself, broken marks included; one array for each moment."""
+        return self.states.of_moments(self.states.own)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
     """A graph that has been searched."""
 
     trellis: Trellis
-    """The graph, with the prices of the second pass in it."""
+    """The graph."""
     table: Table
     """Costs of its steps."""
     passes: Passes
@@ -123,12 +126,15 @@ def finger(
 def solve(trellis: Trellis) -> Solution:
     """Search a graph of at least one moment, in both passes (see `scoretools.fingering.habits`)."""
     table = step_tables(trellis)
-    first, path = _forward(trellis, table)
+    states = course(trellis)
+    forward = _forward(states, table)
+    path = _trace(forward, table)
     prices = habits(trellis, path)
     if prices:
-        trellis = with_habits(trellis, prices)
-        first, path = _forward(trellis, table)
-    passes = Passes(*first, _backward(trellis, table, first[0]), path)
+        states = _with_habits(trellis, states, habit_units(prices))
+        forward = _forward(states, table)
+        path = _trace(forward, table)
+    passes = Passes(states, forward, _backward(states, table), path)
     return Solution(trellis, table, passes, prices)
 
 
@@ -136,42 +142,48 @@ def solve(trellis: Trellis) -> Solution:
 
 
 def run_passes(trellis: Trellis, table: Table) -> Passes:
-    """Run both passes over a graph of at least one moment."""
-    (own, forward), path = _forward(trellis, table)
-    return Passes(own, forward, _backward(trellis, table, own), path)
+    """Run both passes over a graph of at least one moment, without habits."""
+    states = course(trellis)
+    forward = _forward(states, table)
+    return Passes(states, forward, _backward(states, table), _trace(forward, table))
 
 
-_Arrays = tuple[IntArray, ...]
+def _with_habits(trellis: Trellis, states: Course, units: IntArray) -> Course:
+    moment = np.repeat(np.arange(len(units)), states.size)
+    return replace(states, own=states.own + units[moment, trellis.first_finger[states.rows]])
 
 
-def _forward(trellis: Trellis, table: Table) -> tuple[tuple[_Arrays, _Arrays], tuple[int, ...]]:
-    """Cost of each state, least cost up to and including it, and the cheapest rows."""
-    least = np.minimum.reduce
-    own = tuple(_own(moment) for moment in trellis.moments)
-    forward = [own[0]]
-    for index in range(1, len(own)):
-        forward.append(least(forward[-1][:, None] + table(index), axis=0) + own[index])
+def _forward(states: Course, table: Table) -> tuple[IntArray, ...]:
+    """Least cost up to and including each state."""
+    least, add = np.minimum.reduce, np.add
+    costs = states.own.copy()
+    forward = states.of_moments(costs)
+    upright = states.of_moments(costs.reshape(-1, 1))
+    for index in range(1, len(forward)):
+        here = forward[index]
+        add(here, least(upright[index - 1] + table(index)), here)
+    return tuple(forward)
+
+
+def _trace(forward: Sequence[IntArray], table: Table) -> tuple[int, ...]:
+    """Rows of the cheapest way through, from the last moment backwards."""
     row = int(forward[-1].argmin())
     rows = [row]
-    for index in range(len(own) - 1, 0, -1):
+    for index in range(len(forward) - 1, 0, -1):
         row = int((forward[index - 1] + table(index)[:, row]).argmin())
         rows.append(row)
-    return (own, tuple(forward)), tuple(reversed(rows))
+    rows.reverse()
+    return tuple(rows)
 
 
-def _backward(trellis: Trellis, table: Table, own: _Arrays) -> _Arrays:
+def _backward(states: Course, table: Table) -> tuple[IntArray, ...]:
     """Least cost of all that follows each state."""
     least = np.minimum.reduce
-    ahead = np.zeros(len(own[-1]), dtype=np.int64)
-    backward = [ahead]
+    own = states.of_moments(states.own)
+    backward = states.of_moments(np.zeros_like(states.own))
     for index in range(len(own) - 1, 0, -1):
-        ahead = least(table(index) + (own[index] + ahead), axis=1)
-        backward.append(ahead)
-    return tuple(reversed(backward))
-
-
-def _own(moment: Moment) -> IntArray:
-    return moment.own_costs() + BROKEN_MARK * moment.kind.broken
+        least(table(index) + (own[index] + backward[index]), axis=1, out=backward[index - 1])
+    return tuple(backward)
 
 
 # ── result ──────────────────────────────────────────────────────────────────────────────────────
@@ -184,6 +196,7 @@ def _as_fingering(
     low = trellis.hand.ceiling <= FIRST_POSITION
     bounds = trellis.weights.in_first_position if low else trellis.weights.higher
     items = items_along(trellis, path, prices)
+    margins = _margins(trellis, passes)
     steps = [Step(None, (), ())] * len(events)
     broken = [0] * len(events)
     known: dict[tuple[Kind, int], _Chosen] = {}
@@ -192,42 +205,28 @@ def _as_fingering(
         if chosen is None:
             chosen = known[moment.kind, row] = _chosen(moment.kind, row)
         steps[moment.event] = Step(
-            placement=chosen.placement,
-            choices=_choices(bounds, passes, index, moment, chosen),
-            costs=items[index],
+            chosen.placement, _choices(bounds, margins[index], chosen), items[index]
         )
-        broken[moment.event] = int(moment.kind.broken[row])
+        broken[moment.event] = chosen.broken
     total = int(passes.forward[-1].min()) - BROKEN_MARK * sum(broken)
     return Fingering(tuple(steps), total / POINT, tuple(broken), trellis.unplayable)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Chosen:
+class _Chosen(NamedTuple):
     """What one row of a kind means; the same wherever it is chosen."""
 
-    row: int
     placement: Placement
-    others: tuple[NDArray[np.int64], ...]
-    """For each struck note, the rows that give it another string or finger."""
+    broken: int
+    """Printed marks it does not honour."""
     decided: tuple[bool, ...]
     """For each struck note, whether a printed finger is honoured."""
 
 
 def _chosen(kind: Kind, row: int) -> _Chosen:
-    states = kind.states
-    struck = [column for column, pitch in enumerate(kind.pitch.tolist()) if pitch >= 0]
-    others = tuple(
-        np.flatnonzero(
-            (states.string[:, column] != states.string[row, column])
-            | (states.finger[:, column] != states.finger[row, column])
-        )
-        for column in struck
-    )
-    marks = kind.marks or (NO_MARKS,) * len(struck)
-    placement = placement_of(states, row)
-    honoured = bool(kind.broken[row] == 0)
-    decided = tuple(honoured and bool(mark.fingers or mark.open_string) for mark in marks)
-    return _Chosen(row, placement, others, decided)
+    marks = kind.marks or (NO_MARKS,) * int((kind.pitch >= 0).sum())
+    broken = int(kind.broken[row])
+    decided = tuple(broken == 0 and bool(mark.fingers or mark.open_string) for mark in marks)
+    return _Chosen(placement_of(kind.states, row), broken, decided)
 
 
 def placement_of(states: States, row: int) -> Placement:
@@ -241,23 +240,17 @@ def placement_of(states: States, row: int) -> Placement:
 
 
 def _choices(
-    bounds: Bounds, passes: Passes, index: int, moment: Moment, chosen: _Chosen
+    bounds: Bounds, margins: Sequence[float | None], chosen: _Chosen
 ) -> tuple[Choice, ...]:
-    through = passes.forward[index] + passes.backward[index]
-    if moment.kind.marks:
-        # The marks printed here are lifted, so that the margin tells what the music alone says.
-        through = through - BROKEN_MARK * moment.kind.broken
-    here = int(through[chosen.row])
-    choices = []
-    for stop, others, decided in zip(
-        chosen.placement.stops, chosen.others, chosen.decided, strict=False
-    ):
-        margin = None
-        if len(others):
-            dearer = int(through[others].min()) - here
-            margin = dearer / POINT if dearer < BROKEN_MARK // 2 else None
-        choices.append(Choice(stop, margin, _certainty(bounds, margin, decided)))
-    return tuple(choices)
+    """Put the stops of the struck notes and their margins together."""
+    return tuple(
+        [
+            Choice(stop, margin, _certainty(bounds, margin, decided))
+            for stop, margin, decided in zip(
+                chosen.placement.stops, margins, chosen.decided, strict=False
+            )
+        ]
+    )
 
 
 def _certainty(bounds: Bounds, margin: float | None, decided: bool) -> Certainty:
@@ -267,86 +260,57 @@ def _certainty(bounds: Bounds, margin: float | None, decided: bool) -> Certainty
     return Certainty.LIKELY if margin >= bounds.likely else Certainty.OPEN
 
 
-# ── items ───────────────────────────────────────────────────────────────────────────────────────
-
-_Items = tuple[tuple[str, float], ...]
+# ── margins ─────────────────────────────────────────────────────────────────────────────────────
 
 
-def items_along(
-    trellis: Trellis, path: tuple[int, ...], prices: Mapping[str, FloatArray]
-) -> list[_Items]:
-    """Itemise a path, all moments of one size at a time.
+def _margins(trellis: Trellis, passes: Passes) -> list[list[float | None]]:
+    """For each struck note of each moment, by how much another string or finger is dearer."""
+    kinds = trellis.kinds
+    struck = np.array([np.count_nonzero(kind.pitch >= 0) for kind in kinds])
+    count = struck[[moment.kind.number for moment in trellis.moments]]
+    # The marks printed at a note are lifted, so that the margin tells what the music alone says.
+    broken = np.concatenate([kind.broken for kind in kinds])[passes.states.rows]
+    through = np.concatenate(passes.forward) + np.concatenate(passes.backward)
+    through -= BROKEN_MARK * broken
+    margins: list[list[float | None]] = [[] for _ in count]
+    for column in range(int(count.max())):
+        stops = np.concatenate([_stops(kind.states, column) for kind in kinds])
+        with_it = np.flatnonzero(count > column)
+        more = _dearer(passes, through, stops, with_it)
+        known = {units: units / POINT if units < BROKEN_MARK // 2 else None for units in set(more)}
+        for index, units in zip(with_it.tolist(), more, strict=True):
+            margins[index].append(known[units])
+    return margins
 
-    Parameters
-    ----------
-    path
-        One row for each moment.
-    prices
-        Prices of the second pass.
 
-    Returns
-    -------
-    list
-        For each moment its cost points by term.
+def _stops(states: States, column: int) -> NDArray[np.int16]:
+    """A number for string and finger of a note in each state; 0 where there is no such note."""
+    if column >= states.string.shape[1]:
+        return np.zeros(len(states), dtype=np.int16)
+    return np.asarray(states.string[:, column] * 8 + states.finger[:, column])
+
+
+def _dearer(
+    passes: Passes, through: IntArray, stops: NDArray[np.int16], moments: NDArray[np.intp]
+) -> list[int]:
+    """Tell by how many units the best of the other stops is dearer, at some moments.
+
+    Where there is no other stop it is about `_NEVER`.
     """
-    found: list[list[tuple[str, float]]] = [[] for _ in path]
-    if prices:
-        rows = zip(trellis.moments, path, strict=True)
-        fingers = [max(int(moment.kind.states.finger[row, 0]), 0) for moment, row in rows]
-        every = range(len(path))
-        chosen = {name: points[every, fingers] for name, points in prices.items()}
-        _collect(found, list(every), chosen)
-    for indices in _by(lambda i: len(trellis.moments[i].kind.pitch), range(len(path))):
-        states = _rows(trellis, path, indices)
-        seconds = np.array([trellis.moments[i].seconds for i in indices])
-        _collect(found, indices, note_items(trellis.hand, trellis.weights, states, seconds))
-    for indices in _by(lambda i: _sizes(trellis, i), range(1, len(path))):
-        _collect(found, indices, _step_items(trellis, path, indices))
-    return [tuple(items) for items in found]
+    path = np.array(passes.path)[moments]
+    rows, size = passes.states.rows, passes.states.size
+    if len(moments) < len(size):
+        here = np.zeros(len(size), dtype=np.bool_)
+        here[moments] = True
+        here = np.repeat(here, size)
+        rows, size, through = rows[here], size[moments], through[here]
+    start = np.cumsum(size) - size
+    stop = stops[rows]
+    others = stop != np.repeat(stop[start + path], size)
+    best = np.minimum.reduceat(np.where(others, through, _NEVER), start)
+    more: list[int] = (best - through[start + path]).tolist()
+    return more
 
 
-def _sizes(trellis: Trellis, index: int) -> tuple[int, int]:
-    before, after = trellis.moments[index - 1], trellis.moments[index]
-    return len(before.kind.pitch), len(after.kind.pitch)
-
-
-def _by(size: Callable[[int], object], indices: range) -> list[list[int]]:
-    groups: dict[object, list[int]] = {}
-    for index in indices:
-        groups.setdefault(size(index), []).append(index)
-    return list(groups.values())
-
-
-def _collect(
-    found: list[list[tuple[str, float]]], indices: list[int], items: Mapping[str, FloatArray]
-) -> None:
-    for name, points in items.items():
-        for place in np.flatnonzero(np.abs(points) * POINT >= 0.5).tolist():
-            found[indices[place]].append((name, round(float(points[place]), 3)))
-
-
-def _rows(trellis: Trellis, path: tuple[int, ...], indices: list[int]) -> States:
-    """Put the chosen rows of some moments one below the other."""
-    kinds = list(dict.fromkeys(trellis.moments[index].kind for index in indices))
-    starts = np.cumsum([0, *(len(kind.states) for kind in kinds)])
-    start_of = dict(zip(kinds, starts.tolist(), strict=False))
-    rows = [start_of[trellis.moments[index].kind] + path[index] for index in indices]
-    return stacked([kind.states for kind in kinds]).rows(np.array(rows))
-
-
-def _step_items(
-    trellis: Trellis, path: tuple[int, ...], indices: list[int]
-) -> Mapping[str, FloatArray]:
-    moments = trellis.moments
-    previous = [index - 1 for index in indices]
-    pitch = (
-        np.stack([moments[i].kind.pitch for i in previous]),
-        np.stack([moments[i].kind.pitch for i in indices]),
-    )
-    pairs = Pairs.between(
-        trellis.hand,
-        (_rows(trellis, path, previous), _rows(trellis, path, indices)),
-        pitch,
-        np.zeros((pitch[0].shape[1], pitch[1].shape[1]), dtype=np.bool_),
-    )
-    return step_items(trellis.weights, pairs, [moments[i].context for i in indices])
+_NEVER = 2**62
+"""Cost units of what there is not."""

@@ -1,29 +1,29 @@
 """Prices on the way from one event to the next.
 
 Every term measures pairs of states in its own unit; the weight of its profile turns units into
-points. The functions take arrays of any leading shape whose last two axes are the columns (notes)
-of the state before and of the state after, and reduce over these two. Reasons are common practice;
-no published weights exist.
+points. What the fingers do from stops to stops is worked out in `scoretools.fingering.moves`; the
+functions here add where the hand goes. Reasons are common practice; no published weights exist.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache, cached_property
-from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.rows import LET_GO, Hand
+from scoretools.fingering.moves import Columns, FingerMoves, finger_moves
+from scoretools.fingering.rows import Hand
 from scoretools.fingering.states import IntArray, States
-from scoretools.hand import GAP_LETTERS
 from scoretools.instrument import stop_distance_mm
 
 __all__ = ["STEP_TERMS", "Pairs", "StepTerm", "Units", "When", "held_note_moves"]
 
 Units = NDArray[np.float32]
 BoolArray = NDArray[np.bool_]
+SmallArray = NDArray[np.integer[Any]]
 
 
 class When(Enum):
@@ -39,27 +39,19 @@ class When(Enum):
 
 @dataclass(frozen=True)
 class Pairs:
-    """Steps from states to states, columns on the last two axes.
+    """Steps from states to states, one a row.
 
     Facts that several terms need are worked out once, on first use.
     """
 
     hand: Hand
     """The hand that plays."""
-    home: tuple[IntArray, IntArray]
+    home: tuple[SmallArray, SmallArray]
     """(n,) homes before and after."""
-    position: tuple[IntArray, IntArray]
-    """(n,) positions before and after."""
-    string: tuple[IntArray, IntArray]
-    """Strings before (n, k, 1) and after (n, 1, l)."""
-    finger: tuple[IntArray, IntArray]
-    """Fingers, likewise."""
-    offset: tuple[IntArray, IntArray]
-    """Offsets, likewise."""
-    pitch: tuple[IntArray, IntArray]
-    """Pitches of the columns, likewise; −1 for held ones, which are not struck again."""
-    kept: BoolArray
-    """(k, l) whether a column after is the same held note as a column before."""
+    renamed: BoolArray
+    """(n,) whether the position is another one."""
+    moves: FingerMoves
+    """What the fingers do."""
 
     @classmethod
     def between(
@@ -78,85 +70,26 @@ class Pairs:
             (k, l) whether a column after is the same held note as a column before.
         """
         before, after = states
+        one, other = (
+            Columns(side.string, side.finger, side.offset, pitches)
+            for side, pitches in zip(states, pitch, strict=True)
+        )
         return cls(
             hand,
             (before.home, after.home),
-            (before.position, after.position),
-            (before.string[:, :, None], after.string[:, None, :]),
-            (before.finger[:, :, None], after.finger[:, None, :]),
-            (before.offset[:, :, None], after.offset[:, None, :]),
-            (pitch[0][:, :, None], pitch[1][:, None, :]),
-            kept,
+            np.asarray(before.position != after.position),
+            finger_moves(one, other, kept, hand.shapes),
         )
 
     @cached_property
-    def travel(self) -> IntArray:
+    def travel(self) -> SmallArray:
         """Semitones the hand moves."""
         return np.asarray(self.home[1] - self.home[0])
 
     @cached_property
     def shifts(self) -> BoolArray:
         """Whether the hand goes to another position."""
-        return np.asarray((self.position[0] != self.position[1]) & (self.travel != 0))
-
-    @cached_property
-    def both_stopped(self) -> BoolArray:
-        """Whether a finger stops before and one after, for each pair of columns."""
-        return np.asarray((self.finger[0] > 0) & (self.finger[1] > 0))
-
-    @cached_property
-    def strings_apart(self) -> IntArray:
-        """Strings between two columns."""
-        return np.asarray(np.abs(self.string[1] - self.string[0]))
-
-    @cached_property
-    def same_string(self) -> BoolArray:
-        """Whether two stopped columns lie on one string."""
-        return np.asarray((self.strings_apart == 0) & self.both_stopped)
-
-    @cached_property
-    def same_finger(self) -> BoolArray:
-        """Whether two stopped columns use one finger."""
-        return np.asarray((self.finger[0] == self.finger[1]) & self.both_stopped)
-
-    @cached_property
-    def rise(self) -> IntArray:
-        """Semitones from the place before to the place after, for each pair of columns."""
-        return np.asarray(self.offset[1] - self.offset[0])
-
-    @cached_property
-    def finger_rise(self) -> IntArray:
-        """How many fingers higher the column after is."""
-        return np.asarray(self.finger[1] - self.finger[0])
-
-    @cached_property
-    def across_fifth(self) -> BoolArray:
-        """Whether two columns lie at one place on neighbouring strings."""
-        return np.asarray((self.rise == 0) & (self.strings_apart == 1))
-
-    @cached_property
-    def through_open_string(self) -> BoolArray:
-        """Whether no finger is down on one side of the step, so that the hand is free."""
-        down = [_any(finger > 0) for finger in self.finger]
-        return np.asarray(~(down[0] & down[1]))
-
-    @cached_property
-    def crossed(self) -> Units:
-        """Strings the bow crosses at least."""
-        sounding = (self.finger[0] != LET_GO) & (self.finger[1] != LET_GO)
-        nearest = np.where(sounding, self.strings_apart, 99)
-        nearest = nearest[..., 0, 0] if _single(nearest) else nearest.min(axis=(-2, -1))
-        return np.where(nearest == 99, 0, nearest).astype(np.float32)
-
-    @cached_property
-    def highest_finger(self) -> tuple[IntArray, IntArray]:
-        """The highest finger down before and after; 0 where none is."""
-        return tuple(_highest(np.maximum(finger, 0)) for finger in self.finger)  # type: ignore[return-value]
-
-    @cached_property
-    def line(self) -> IntArray:
-        """Semitones from the top note before to the top note after."""
-        return np.asarray(_highest(self.pitch[1]) - _highest(self.pitch[0]))
+        return np.asarray(self.renamed & (self.travel != 0))
 
     @cached_property
     def goes_up(self) -> BoolArray:
@@ -164,38 +97,15 @@ class Pairs:
         return np.asarray(self.shifts & (self.travel > 0))
 
     @cached_property
-    def hops(self) -> Units:
-        """Whether one finger goes to another string, a fifth's roll apart, while the hand stays."""
-        found = _any(self.same_finger & (self.strings_apart > 0) & ~self.across_fifth)
-        return _as_units(found & ~self.shifts) * self.ease_in_chords
-
-    @property
-    def ease_in_chords(self) -> np.float32:
-        """Factor on hops and rolls: in double stops the fingers of all strings move together."""
-        return np.float32(1.0 if _single(self.finger_rise) else 0.4)
+    def sounds_through(self) -> BoolArray:
+        """Whether a finger is down on both sides of a shift, so that the hand is not free."""
+        down = (self.moves.highest_before > 0) & (self.moves.highest_after > 0)
+        return np.asarray(self.shifts & down)
 
     @cached_property
-    def slides(self) -> Units:
-        """How far one finger slides along its string while the hand stays in position.
-
-        A half step is one; more than that, which smears, is three.
-        """
-        slid = self.same_finger & self.same_string & ~self.shifts[..., None, None]
-        half = _as_units(_any(slid & (self.rise != 0)))
-        return half + np.float32(2) * _as_units(_any(slid & (np.abs(self.rise) > 1)))
-
-
-def _single(found: NDArray[np.generic]) -> bool:
-    """Tell whether there is but one column before and after."""
-    return found.shape[-2:] == (1, 1)
-
-
-def _highest(values: IntArray) -> IntArray:
-    return np.asarray(values[..., 0, 0] if _single(values) else values.max(axis=(-2, -1)))
-
-
-def _any(found: BoolArray) -> BoolArray:
-    return np.asarray(found[..., 0, 0] if _single(found) else found.any(axis=(-2, -1)))
+    def ease_in_chords(self) -> Units:
+        """Factor on hops and rolls: in double stops the fingers of all strings move together."""
+        return np.where(self.moves.in_chord, np.float32(0.4), np.float32(1))
 
 
 def _as_units(found: BoolArray) -> Units:
@@ -222,7 +132,8 @@ def _shift(pairs: Pairs) -> Units:
     # A hand that moves by a half step is halfway between a shift and a change of shape; one that
     # carries a double stop must find two places at once.
     size = np.where(np.abs(pairs.travel) == 1, np.float32(0.5), np.float32(1))
-    return _as_units(pairs.shifts) * size * np.float32(1 if _single(pairs.finger_rise) else 1.5)
+    burden = np.where(pairs.moves.in_chord, np.float32(1.5), np.float32(1))
+    return _as_units(pairs.shifts) * size * burden
 
 
 def _shift_cm(pairs: Pairs) -> Units:
@@ -237,12 +148,11 @@ def _nut_distances_cm(hand: Hand) -> Units:
 
 
 def _shift_on_a_finger_down(pairs: Pairs) -> Units:
-    return _as_units(pairs.shifts & ~pairs.through_open_string)
+    return _as_units(pairs.sounds_through)
 
 
 def _shift_to_another_finger(pairs: Pairs) -> Units:
-    guided = _any(pairs.same_finger & pairs.same_string)
-    return _as_units(pairs.shifts & ~pairs.through_open_string & ~guided)
+    return _as_units(pairs.sounds_through & ~pairs.moves.guided)
 
 
 def _far_shift(pairs: Pairs) -> Units:
@@ -254,30 +164,20 @@ _FAR = 5
 
 
 def _shift_up_to_a_higher_finger(pairs: Pairs) -> Units:
-    return _as_units(pairs.goes_up & (pairs.highest_finger[1] > 1))
+    return _as_units(pairs.goes_up & (pairs.moves.highest_after > 1))
 
 
 def _shift_up_from_a_higher_finger(pairs: Pairs) -> Units:
-    return _as_units(pairs.goes_up & (pairs.highest_finger[0] > 1))
+    return _as_units(pairs.goes_up & (pairs.moves.highest_before > 1))
 
 
 def _shift_down_to_a_lower_finger(pairs: Pairs) -> Units:
-    arrival = pairs.highest_finger[1]
+    arrival = pairs.moves.highest_after
     return _as_units(pairs.shifts & (pairs.travel < 0) & (arrival > 0) & (arrival < 4))
 
 
 def _shift_up_while_the_line_falls(pairs: Pairs) -> Units:
-    return _as_units(pairs.goes_up & (pairs.line < 0))
-
-
-def _stops_crossed(pairs: Pairs) -> Units:
-    stopped = (pairs.highest_finger[0] > 0) & (pairs.highest_finger[1] > 0)
-    return np.asarray(pairs.crossed * stopped)
-
-
-def _crossing_from_the_fourth_finger(pairs: Pairs) -> Units:
-    fourth = (pairs.highest_finger[0] == 4) & (pairs.highest_finger[1] > 0)
-    return _as_units(fourth & (pairs.crossed > 0) & ~pairs.shifts)
+    return _as_units(pairs.goes_up & pairs.moves.falls)
 
 
 def _hand_moves_a_little(pairs: Pairs) -> Units:
@@ -285,98 +185,62 @@ def _hand_moves_a_little(pairs: Pairs) -> Units:
 
 
 def _position_renamed(pairs: Pairs) -> Units:
-    return _as_units((pairs.travel == 0) & (pairs.position[0] != pairs.position[1]))
+    return _as_units((pairs.travel == 0) & pairs.renamed)
 
 
 def _strings_crossed(pairs: Pairs) -> Units:
-    return pairs.crossed
+    return pairs.moves.crossed.astype(np.float32)
+
+
+def _stops_crossed(pairs: Pairs) -> Units:
+    stopped = (pairs.moves.highest_before > 0) & (pairs.moves.highest_after > 0)
+    return _strings_crossed(pairs) * stopped
+
+
+def _crossing_from_the_fourth_finger(pairs: Pairs) -> Units:
+    fourth = (pairs.moves.highest_before == 4) & (pairs.moves.highest_after > 0)
+    return _as_units(fourth & (pairs.moves.crossed > 0) & ~pairs.shifts)
 
 
 def _finger_hops(pairs: Pairs) -> Units:
-    return pairs.hops
+    return _as_units(pairs.moves.hops & ~pairs.shifts) * pairs.ease_in_chords
 
 
 def _finger_rolls(pairs: Pairs) -> Units:
-    return _as_units(_any(pairs.same_finger & pairs.across_fifth)) * pairs.ease_in_chords
+    return _as_units(pairs.moves.rolls) * pairs.ease_in_chords
 
 
 def _finger_slides(pairs: Pairs) -> Units:
-    return pairs.slides
+    return _SLIDE[pairs.moves.slides] * ~pairs.shifts
+
+
+_SLIDE = np.array([0, 1, 3], dtype=np.float32)
+"""A half step is one; more than that, which smears, is three."""
 
 
 def _shape_strain(pairs: Pairs) -> Units:
-    """Semitones by which two fingers on one string leave the ordinary spacing.
-
-    Fingers that are neighbours lie one or two semitones apart, 1 and 3 or 2 and 4 three or four,
-    1 and 4 five.
-    """
-    apart = np.abs(pairs.finger_rise)
-    distance = np.where(pairs.finger_rise < 0, -pairs.rise, pairs.rise)
-    strain = np.maximum(_LEAST[apart] - distance, 0) + np.maximum(distance - _MOST[apart], 0)
-    strain = strain * (pairs.same_string & (apart > 0))
-    most = strain[..., 0, 0] if _single(strain) else strain.max(axis=(-2, -1))
-    return np.asarray(most * ~pairs.shifts, dtype=np.float32)
-
-
-_LEAST = np.array([0, 1, 3, 5, 0, 0], dtype=np.int16)
-_MOST = np.array([0, 2, 4, 5, 0, 0], dtype=np.int16)
+    return pairs.moves.strain.astype(np.float32) * ~pairs.shifts
 
 
 def _spacing_not_known_yet(pairs: Pairs) -> Units:
-    if not pairs.hand.shapes:
-        return np.zeros(len(pairs.shifts), dtype=np.float32)
-    upwards = pairs.finger_rise > 0
-    low = np.where(upwards, pairs.finger[0], pairs.finger[1])
-    distance = np.where(upwards, pairs.rise, -pairs.rise)
-    within = (distance > 0) & (distance < _WIDEST)
-    apart = np.abs(pairs.finger_rise)
-    asked = pairs.same_string & (apart > 0)
-    known = _known_spacings(pairs.hand.shapes)[
-        np.where(asked, low, 0), np.where(asked, apart, 0), np.where(within, distance, 0)
-    ]
-    return _as_units(_any(asked & ~known) & ~pairs.shifts)
-
-
-_WIDEST = 10
-"""Semitones; more than any hand spans on one string."""
-
-
-@cache
-def _known_spacings(shapes: tuple[str, ...]) -> BoolArray:
-    """Whether some shape puts two fingers so far apart: lower finger, fingers apart, semitones."""
-    table = np.zeros((5, 5, _WIDEST), dtype=np.bool_)
-    for shape in shapes:
-        places = np.cumsum([0, *(_GAPS[letter] for letter in shape.split("-"))])
-        for low, high in combinations(range(4), 2):
-            table[low + 1, high - low, places[high] - places[low]] = True
-    return table
-
-
-_GAPS = {letter: semitones for semitones, letter in GAP_LETTERS.items()}
+    return _as_units(pairs.moves.unknown & ~pairs.shifts)
 
 
 def _fingers_out_of_order(pairs: Pairs) -> Units:
-    ahead = ((pairs.finger_rise > 0) & (pairs.rise <= 0)) | (
-        (pairs.finger_rise < 0) & (pairs.rise >= 0)
-    )
-    return _as_units(_any(ahead & pairs.same_string) & ~pairs.shifts)
+    return _as_units(pairs.moves.out_of_order & ~pairs.shifts)
 
 
 def _repeated_note_changes(pairs: Pairs) -> Units:
-    same_pitch = (pairs.pitch[0] == pairs.pitch[1]) & (pairs.pitch[0] >= 0)
-    other = (pairs.strings_apart != 0) | (pairs.finger_rise != 0)
-    return _as_units(_any(same_pitch & other))
+    return _as_units(pairs.moves.refingers)
 
 
 def _not_one_finger(pairs: Pairs) -> Units:
-    return _as_units(~_any(pairs.same_finger & pairs.same_string))
+    return _as_units(~pairs.moves.guided)
 
 
 def held_note_moves(pairs: Pairs) -> BoolArray:
     """Tell where a note that sounds on would change its finger or string: no hand can do that."""
-    held = pairs.kept & (pairs.finger[1] != LET_GO)
-    moved = (pairs.finger_rise != 0) | (pairs.strings_apart != 0) | (pairs.rise != 0)
-    return _any(held & moved)
+    return pairs.moves.tears
 
 
 _SHIFTS = "shift, half for a half step, half more with a double stop"

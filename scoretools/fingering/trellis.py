@@ -3,13 +3,13 @@
 Events alike in everything that matters share one `Kind`, made once.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scoretools.fingering.cost import Context, NoteCosts, haste, note_costs
+from scoretools.fingering.cost import Context, NoteCosts, haste, joined_costs, note_costs
 from scoretools.fingering.rows import Hand, Sounding
 from scoretools.fingering.states import (
     IntArray,
@@ -23,13 +23,19 @@ from scoretools.fingering.weights import Weights
 from scoretools.instrument import from_printed_string
 from scoretools.model import NO_MARKS, Event, Marks, Note, NoteRef
 
-__all__ = ["Kind", "Moment", "Trellis", "build"]
+__all__ = ["BROKEN_MARK", "Course", "Kind", "Moment", "Rows", "Trellis", "build", "course"]
+
+Rows = NDArray[np.intp]
 
 GRACE_S = 0.08
 """Time a grace note takes, seconds. Common practice, no published source."""
 
 REST_S = 0.05
 """Silence that counts as a rest, seconds."""
+
+
+BROKEN_MARK = 10**13
+"""Cost units of a printed mark not honoured: more than all else together, so it comes first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,8 +46,8 @@ class Kind:
     """Running number of the kind in its graph."""
     states: States
     """All states."""
-    costs: NoteCosts
-    """Their own costs."""
+    rows: Rows
+    """(n,) where they stand among all states of the graph."""
     broken: NDArray[np.int64]
     """(n,) printed marks each state does not honour."""
     marks: tuple[Marks, ...]
@@ -64,15 +70,20 @@ class Moment:
     """How it is reached from the moment before."""
     kept: tuple[tuple[int, int], ...]
     """Columns (before, here) that are one held note."""
-    habit: NDArray[np.int64] | None = None
-    """(5,) cost units of each finger by the part's habits; none where they say nothing."""
 
-    def own_costs(self) -> NDArray[np.int64]:
-        """Cost units of each state by itself, broken marks not counted."""
-        costs = self.kind.costs.lasting(self.seconds)
-        if self.habit is None:
-            return costs
-        return costs + self.habit[np.maximum(self.kind.states.finger[:, 0], 0)]
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Size:
+    """All kinds of one number of columns."""
+
+    kinds: tuple[Kind, ...]
+    """The kinds."""
+    states: States
+    """Their states, one kind below the other."""
+    pitch: IntArray
+    """(n, k) the pitches of their kinds."""
+    first: int
+    """Where the first of their states stands among all states of the graph."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,8 +96,65 @@ class Trellis:
     """The profile."""
     moments: tuple[Moment, ...]
     """Playable events, in order."""
+    sizes: tuple[Size, ...]
+    """Their kinds by size."""
+    costs: NoteCosts
+    """Costs of all states of all kinds by themselves."""
     unplayable: tuple[int, ...]
     """Indices of the events no hand can play."""
+
+    @property
+    def kinds(self) -> tuple[Kind, ...]:
+        """All kinds, by number."""
+        return tuple(kind for size in self.sizes for kind in size.kinds)
+
+    @property
+    def count(self) -> int:
+        """How many states all kinds have together."""
+        return len(self.costs.per_event)
+
+    @property
+    def first_finger(self) -> IntArray:
+        """(n,) finger of the first note in each state of all kinds; 0 where it is let go."""
+        fingers = np.concatenate([size.states.finger[:, 0] for size in self.sizes])
+        return np.asarray(np.maximum(fingers, 0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """The states of all moments in order, in one row."""
+
+    rows: Rows
+    """(n,) where each stands among all states of the graph."""
+    size: Rows
+    """(moments,) how many states each moment has."""
+    start: Rows
+    """(moments,) where its first one stands here."""
+    own: NDArray[np.int64]
+    """(n,) cost units of each by itself, broken marks included."""
+
+    def of_moments(self, values: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+        """Cut a row of values, one a state, into those of each moment."""
+        starts = self.start.tolist()
+        return [
+            values[start:end] for start, end in zip(starts, [*starts[1:], len(values)], strict=True)
+        ]
+
+
+def course(trellis: Trellis) -> Course:
+    """Line up the states of a graph and price each by itself."""
+    kinds = [moment.kind.rows for moment in trellis.moments]
+    size = np.array([len(rows) for rows in kinds])
+    rows = np.concatenate(kinds)
+    seconds = np.repeat([moment.seconds for moment in trellis.moments], size)
+    own = trellis.costs.rows(rows).lasting(seconds)
+    broken = np.concatenate([kind.broken for kind in trellis.kinds])
+    if broken.any():
+        own += BROKEN_MARK * broken[rows]
+    return Course(rows, size, np.cumsum(size) - size, own)
+
+
+# ── from events to moments ──────────────────────────────────────────────────────────────────────
 
 
 def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool) -> Trellis:
@@ -97,31 +165,109 @@ def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool
     use_marks
         Whether printed marks are honoured; without, they are not looked at.
     """
-    struck = [_struck(hand, event, use_marks) for event in events]
-    playable = _states(hand, set(struck))
-    drafts: list[tuple[Event, tuple[NoteRef, ...], _Key]] = []
+    keys = _Keys(hand, use_marks)
+    drafts: list[tuple[Event, tuple[NoteRef, ...], int]] = []
     fingered: set[int] = set()
-    for event, key in zip(events, struck, strict=True):
-        if playable[key] is None:
-            continue
-        held = tuple(ref for ref in event.held if ref.event in fingered)
-        fingered.add(event.index)
-        drafts.append((event, held, _with_held(events, key, held)))
-    kinds = _kinds(hand, weights, {key for _, _, key in drafts}, playable)
-    moments: list[Moment] = []
-    before: tuple[Event, tuple[NoteRef, ...]] | None = None
-    for event, held, key in drafts:
-        columns = (*(NoteRef(event.index, i) for i in range(len(event.notes))), *held)
-        kept = _kept(before[1], held, len(event.notes)) if before and held else ()
-        context = _context(before[0] if before else None, event)
-        moments.append(Moment(event.index, kinds[key], _seconds(event), context, kept))
-        before = event, columns
+    for event in events:
+        number = keys.of_event(event)
+        if keys.states[number] is not None:
+            held = event.held and tuple(ref for ref in event.held if ref.event in fingered)
+            fingered.add(event.index)
+            drafts.append((event, held, keys.with_held(events, number, held)))
+    numbers = {number for _, _, number in drafts}
+    sizes, kinds = _kinds(hand, {n: keys.key[n] for n in numbers}, keys.states)
+    costs = [note_costs(hand, weights, size.states) for size in sizes]
+    moments = tuple(_moments(drafts, kinds))
     unplayable = tuple(event.index for event in events if event.index not in fingered)
-    return Trellis(hand, weights, tuple(moments), unplayable)
+    return Trellis(hand, weights, moments, sizes, joined_costs(costs), unplayable)
 
+
+def _moments(
+    drafts: Sequence[tuple[Event, tuple[NoteRef, ...], int]], kinds: Mapping[int, Kind]
+) -> Iterator[Moment]:
+    contexts: dict[Context, Context] = {}
+    last: Event | None = None
+    held_before: tuple[NoteRef, ...] = ()
+    for event, held, number in drafts:
+        kept = _kept(last, held_before, event, held) if last and held else ()
+        context = _context(last, event)
+        context = contexts.setdefault(context, context)
+        seconds = GRACE_S if event.grace else event.end_s - event.onset_s
+        yield Moment(event.index, kinds[number], seconds, context, kept)
+        last, held_before = event, held
+
+
+def _kept(
+    last: Event, held_before: tuple[NoteRef, ...], event: Event, held: tuple[NoteRef, ...]
+) -> tuple[tuple[int, int], ...]:
+    before = (*(NoteRef(last.index, i) for i in range(len(last.notes))), *held_before)
+    struck = len(event.notes)
+    return tuple((before.index(ref), struck + i) for i, ref in enumerate(held) if ref in before)
+
+
+def _context(before: Event | None, event: Event) -> Context:
+    if before is None:
+        return Context(slurred=False, haste=0, rest=True)
+    seconds = max(event.onset_s - before.onset_s, GRACE_S)
+    silence = event.onset_s - before.end_s > REST_S and not before.grace
+    return Context(
+        event.slurred,
+        haste(seconds),
+        silence and not event.held,
+        True in [note.glides for note in before.notes],
+        event.words.stay,
+    )
+
+
+# ── kinds ───────────────────────────────────────────────────────────────────────────────────────
 
 _Key = tuple[tuple[Sounding, ...], tuple[Marks, ...]]
 """What sounds (struck notes, then held ones), and the marks on what is struck, if any."""
+
+
+class _Keys:
+    """What events depend on, numbered in the order met, with the states of each."""
+
+    def __init__(self, hand: Hand, use_marks: bool) -> None:
+        self.key: list[_Key] = []
+        self.states: list[States | None] = []
+        self._hand = hand
+        self._use_marks = use_marks
+        self._number: dict[_Key, int] = {}
+        self._seen: dict[object, int] = {}
+
+    def of_event(self, event: Event) -> int:
+        """Number of what is struck."""
+        looks = tuple(
+            [
+                (pitch.step, pitch.alter, pitch.octave)
+                if note.marks is NO_MARKS and note.ornament is None
+                else (pitch, note.marks, note.ornament)
+                for note in event.notes
+                if (pitch := note.pitch)
+            ]
+        )
+        look = looks, event.words.string
+        number = self._seen.get(look)
+        if number is None:
+            key = _struck(self._hand, event, self._use_marks)
+            number = self._seen[look] = self._numbered(key)
+        return number
+
+    def with_held(self, events: Sequence[Event], number: int, held: tuple[NoteRef, ...]) -> int:
+        """Number of what is struck and what is held beside it."""
+        if not held:
+            return number
+        notes, marks = self.key[number]
+        more = soundings((), [events[ref.event].notes[ref.note] for ref in held])
+        return self._numbered(((*notes, *more), marks))
+
+    def _numbered(self, key: _Key) -> int:
+        number = self._number.setdefault(key, len(self.key))
+        if number == len(self.key):
+            self.key.append(key)
+            self.states.append(candidates(self._hand, *key))
+        return number
 
 
 def _struck(hand: Hand, event: Event, use_marks: bool) -> _Key:
@@ -143,65 +289,41 @@ def _marks(hand: Hand, event: Event, note: Note) -> Marks:
     return replace(note.marks, string=asked)
 
 
-def _with_held(events: Sequence[Event], key: _Key, held: tuple[NoteRef, ...]) -> _Key:
-    if not held:
-        return key
-    notes, marks = key
-    more = soundings((), [events[ref.event].notes[ref.note] for ref in held])
-    return (*notes, *more), marks
-
-
-def _kept(
-    before: tuple[NoteRef, ...], held: tuple[NoteRef, ...], struck: int
-) -> tuple[tuple[int, int], ...]:
-    return tuple((before.index(ref), struck + i) for i, ref in enumerate(held) if ref in before)
-
-
-def _states(hand: Hand, keys: Iterable[_Key]) -> dict[_Key, States | None]:
-    return {key: candidates(hand, *key) for key in keys}
-
-
 def _kinds(
-    hand: Hand, weights: Weights, keys: Iterable[_Key], have: Mapping[_Key, States | None]
-) -> dict[_Key, Kind]:
-    """Make every kind once; the costs of all of one size together."""
-    by_size: dict[int, list[tuple[_Key, States]]] = {}
-    for key in sorted(keys, key=lambda key: key[0]):
-        states = have[key] if key in have else candidates(hand, *key)
-        if states is None:  # a held note can always be let go, so what is struck decides
-            raise RuntimeError(f"no state for {key}")
-        by_size.setdefault(len(key[0]), []).append((key, states))
-    kinds: dict[_Key, Kind] = {}
-    for alike in by_size.values():
-        costs = note_costs(hand, weights, stacked([states for _, states in alike]))
-        start = 0
-        for key, states in alike:
-            rows = slice(start, start + len(states))
-            start += len(states)
-            kinds[key] = Kind(
-                number=len(kinds),
-                states=states,
-                costs=NoteCosts(costs.per_event[rows], costs.per_second[rows]),
-                broken=broken_marks(hand, states, key[1]),
-                marks=key[1],
-                pitch=np.array([-1 if n.held else n.midi for n in key[0]], dtype=np.int16),
-            )
-    return kinds
+    hand: Hand, keys: Mapping[int, _Key], have: Sequence[States | None]
+) -> tuple[tuple[Size, ...], dict[int, Kind]]:
+    """Make every kind once, by size and by number of its key."""
+    by_size: dict[int, list[int]] = {}
+    for number in sorted(keys, key=lambda number: keys[number][0]):
+        by_size.setdefault(len(keys[number][0]), []).append(number)
+    kinds: dict[int, Kind] = {}
+    sizes: list[Size] = []
+    start = 0
+    for numbers in by_size.values():
+        first = start
+        for number in numbers:
+            kinds[number] = _kind(hand, len(kinds), keys[number], have[number], start)
+            start += len(kinds[number].rows)
+        sizes.append(_size(tuple(kinds[number] for number in numbers), first))
+    return tuple(sizes), kinds
 
 
-def _seconds(event: Event) -> float:
-    return GRACE_S if event.grace else event.end_s - event.onset_s
-
-
-def _context(before: Event | None, event: Event) -> Context:
-    if before is None:
-        return Context(slurred=False, haste=0, rest=True)
-    seconds = max(event.onset_s - before.onset_s, GRACE_S)
-    silence = event.onset_s - before.end_s > REST_S and not before.grace
-    return Context(
-        slurred=event.slurred,
-        haste=haste(seconds),
-        rest=silence and not event.held,
-        glides=any(note.glides for note in before.notes),
-        stays=event.words.stay,
+def _kind(hand: Hand, number: int, key: _Key, states: States | None, start: int) -> Kind:
+    notes, marks = key
+    if states is None:  # a held note can always be let go, so what is struck decides
+        raise RuntimeError(f"no state for {key}")
+    return Kind(
+        number=number,
+        states=states,
+        rows=np.arange(start, start + len(states)),
+        broken=broken_marks(hand, states, marks),
+        marks=marks,
+        pitch=np.array([-1 if note.held else note.midi for note in notes], dtype=np.int16),
     )
+
+
+def _size(kinds: tuple[Kind, ...], first: int) -> Size:
+    pitch = np.stack([kind.pitch for kind in kinds])
+    counts = [len(kind.rows) for kind in kinds]
+    states = stacked([kind.states for kind in kinds])
+    return Size(kinds, states, np.repeat(pitch, counts, axis=0), first)

@@ -234,7 +234,6 @@ ALL = {FIGURE: 2.0, SEQUENCE: 2.0, OPEN_STRING: 3.0, BEFORE: 0.5}
 def test_nothing_is_said_where_nothing_repeats(small_part: ReadPart) -> None:
     found = searched(small_part("violin", "G3:0 C4:3 B4 F5 D5:3 E5 A4 B5 C5:2 G4 F#4"), ALL)
     assert found.prices == {}
-    assert all(moment.habit is None for moment in found.trellis.moments)
 
 
 @pytest.mark.parametrize(
@@ -261,9 +260,8 @@ def test_a_note_above_a_held_one_is_left_alone(small_part: ReadPart) -> None:
 
 def test_a_chord_in_the_way_changes_nothing_elsewhere(small_part: ReadPart) -> None:
     found = searched(small_part("violin", TWICE.replace("G4", "D4+B4")), ALL)
-    chord = found.trellis.moments[5]
-    assert len(chord.kind.pitch) == 2
-    assert chord.habit is None
+    assert len(found.trellis.moments[5].kind.pitch) == 2
+    assert not any(points[5].any() for points in found.prices.values())
     assert fingers(found)[8] == 4
 
 
@@ -346,7 +344,7 @@ def as_said(trellis: Trellis, path: Sequence[int]) -> list[list[float]]:
 def own_costs(trellis: Trellis, points: Sequence[Sequence[float]]) -> list[NDArray[np.int64]]:
     """Cost units of every state by itself, the habits' put in."""
     return [
-        moment.kind.costs.lasting(moment.seconds)
+        trellis.costs.rows(moment.kind.rows).lasting(moment.seconds)
         + BROKEN_MARK * moment.kind.broken
         + np.rint(POINT * np.array(priced)[moment.kind.states.finger[:, 0]]).astype(np.int64)
         for moment, priced in zip(trellis.moments, points, strict=True)
@@ -387,8 +385,7 @@ def test_the_second_pass_is_the_cheapest_of_all_paths(small_part: ReadPart, word
     assert int(found.passes.forward[-1].min()) == pytest.approx(
         least_of_all(trellis, own_costs(trellis, points)), abs=len(HABITS) * len(points)
     )
-    exact = [m.own_costs() + BROKEN_MARK * m.kind.broken for m in found.trellis.moments]
-    assert int(found.passes.forward[-1].min()) == least_of_all(trellis, exact)
+    assert int(found.passes.forward[-1].min()) == least_of_all(trellis, found.passes.own)
 
 
 def tune(seed: int) -> str:
@@ -431,8 +428,7 @@ def test_the_second_pass_is_a_shortest_path(small_part: ReadPart, seed: int) -> 
 
 
 def own_cost(solution: Solution, index: int) -> NDArray[np.int64]:
-    moment = solution.trellis.moments[index]
-    return np.asarray(moment.own_costs() + BROKEN_MARK * moment.kind.broken)
+    return solution.passes.own[index]
 
 
 # ── items ───────────────────────────────────────────────────────────────────────────────────────

@@ -250,7 +250,8 @@ def path_cost(trellis: Trellis, path: Sequence[int]) -> int:
     """Price one path step by step, without any table."""
     total = 0
     for place, (moment, row) in enumerate(zip(trellis.moments, path, strict=True)):
-        total += int(moment.own_costs()[row])
+        costs = trellis.costs.rows(moment.kind.rows[[row]])
+        total += int(costs.lasting(moment.seconds)[0])
         total += BROKEN_MARK * int(moment.kind.broken[row])
         if place:
             before = trellis.moments[place - 1]
@@ -372,7 +373,7 @@ def test_equal_to_brute_force_by_kind(kind: str) -> None:
 def as_graph(trellis: Trellis) -> nx.DiGraph:
     graph = nx.DiGraph()
     table = step_tables(trellis)
-    own = [moment.own_costs() + BROKEN_MARK * moment.kind.broken for moment in trellis.moments]
+    own = run_passes(trellis, table).own
     for row, cost in enumerate(own[0].tolist()):
         graph.add_edge("start", (0, row), weight=cost)
     for place in range(1, len(trellis.moments)):

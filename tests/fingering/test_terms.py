@@ -305,12 +305,12 @@ def test_a_term_on_one_event(case: Alone) -> None:
 # ── one step ────────────────────────────────────────────────────────────────────────────────────
 
 IN_TIME = Context(slurred=False, haste=0, rest=False)
-SLURRED = replace(IN_TIME, slurred=True)
-HASTE = replace(IN_TIME, haste=HASTE_STEPS // 2)
+SLURRED = IN_TIME._replace(slurred=True)
+HASTE = IN_TIME._replace(haste=HASTE_STEPS // 2)
 """Half of the haste there can be."""
-AFTER_A_REST = replace(IN_TIME, rest=True)
-SLIDE = replace(IN_TIME, glides=True)
-RESTEZ = replace(IN_TIME, stays=True)
+AFTER_A_REST = IN_TIME._replace(rest=True)
+SLIDE = IN_TIME._replace(glides=True)
+RESTEZ = IN_TIME._replace(stays=True)
 
 
 @dataclass(frozen=True)

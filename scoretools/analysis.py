@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from scoretools.collector import collector_paused
 from scoretools.demands import gather
 from scoretools.drills.choose import choose
+from scoretools.drills.exercises import Written
 from scoretools.errors import PartNotFound, PlayerError
 from scoretools.fingering.ceiling import ceiling_from_notes
 from scoretools.fingering.contradictions import why_not_honoured
@@ -85,6 +86,7 @@ def analyse(
     passage_of = passage_of_events(
         passages, [step.placement is not None for step in fingering.steps]
     )
+    chosen = choose(Written(played, part.events, demands, hand_spans), player)
     strings = [[choice.stop.string for choice in step.choices] for step in fingering.steps]
     return Analysis(
         part=part,
@@ -98,7 +100,8 @@ def analyse(
         passage_of=passage_of,
         demands=demands,
         loads=bar_loads(played, part.measures, _bar_seconds(part), part.events, found),
-        drills=choose(played, player, part.events, demands),
+        drills=chosen.drills,
+        left_out=chosen.left_out,
         notices=(
             *part.notices,
             *left_out,

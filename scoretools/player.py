@@ -15,6 +15,7 @@ A player file is TOML; every field may be left out::
     open_strings = "avoid"         # welcome, as usual or avoid
     extensions = false             # keep to hand shapes without a stretched finger
     minutes_per_day = 20
+    days = 7                       # to the next lesson
 """
 
 import os
@@ -79,6 +80,8 @@ class Player:
     """Whether stretched fingers are offered where there is another way."""
     minutes_per_day: int = 20
     """Practice time for the drills, minutes a day."""
+    days: int = 7
+    """Days of practice to the next lesson."""
 
 
 def read_player(path: str | os.PathLike[str]) -> Player:
@@ -159,11 +162,14 @@ def _as_float(value: float) -> float:
         return inf if value > 0 else -inf
 
 
-def _whole_minutes(name: str, value: object) -> int:
-    minutes = _between(1, 300, " minutes")(name, value)
-    if minutes != int(minutes):
-        raise PlayerError(f"{name}: {minutes:g} is not a whole number of minutes")
-    return int(minutes)
+def _whole(most: int, unit: str) -> Callable[[str, object], int]:
+    def check(name: str, value: object) -> int:
+        number = _between(1, most, f" {unit}")(name, value)
+        if number != int(number):
+            raise PlayerError(f"{name}: {number:g} is not a whole number of {unit}")
+        return int(number)
+
+    return check
 
 
 def highest_position_from(name: str, value: object) -> PositionNumber:
@@ -219,7 +225,8 @@ _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
         "short_fourth_finger": _yes_or_no,
         "open_strings": _one_of(*OPEN_STRING_WISHES),
         "extensions": _yes_or_no,
-        "minutes_per_day": _whole_minutes,
+        "minutes_per_day": _whole(300, "minutes"),
+        "days": _whole(366, "days"),
     }
 )
 """How each field of a player file is checked."""

@@ -11,6 +11,7 @@ from scoretools.drills.choose import CAUTIONS
 from scoretools.model import Analysis
 from scoretools.write.summary import (
     ceiling_sentence,
+    coverage_lines,
     drill_lines,
     hardest_bars,
     heading,
@@ -73,6 +74,8 @@ def _drills(console: Console, analysis: Analysis) -> None:
         show_line(console, marker, first, _NUMBER)
         for line in others:
             show_line(console, " " * len(marker), line, "")
+    for line in _shortened(coverage_lines(analysis)):
+        show_line(console, "", line, "")
 
 
 def show_section(console: Console, title: str, lines: Iterable[tuple[str, str]]) -> None:

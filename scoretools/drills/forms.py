@@ -1,9 +1,17 @@
 """How a drill goes: its forms, as data.
 
-A form is a row of tokens, each of which becomes one note:
+A form is a row of tokens, each of which becomes one note, or several that sound together:
 
 ``0`` to ``4``
     the open string, or that finger in the shape;
+``~1`` to ``~4``
+    that finger set down without the bow;
+``1^`` to ``4^``
+    that finger in the same shape on the next higher string;
+``1/`` to ``4/``
+    that finger in the shape the piece has on the string beside it;
+``before 1`` to ``before 4``
+    that finger in the shape from which it changes;
 ``old``, ``new``
     the finger that changes, in its earlier and its later place;
 ``beside``
@@ -11,7 +19,9 @@ A form is a row of tokens, each of which becomes one note:
 ``stretched``, ``settled``
     the finger that leaves the frame, and the finger of the frame farthest from it;
 ``low``, ``high``
-    the two fingers of an augmented second;
+    two fingers on one string: of an augmented second, or the first two that lie close;
+``frame``
+    1 on its string and 4 on the next one, an octave, together;
 ``from``, ``guide``, ``to``
     departure of a shift, the departing finger in the new place, and the note of arrival where
     another finger plays it;
@@ -20,18 +30,39 @@ A form is a row of tokens, each of which becomes one note:
 ``lower``, ``upper``, ``both``
     the notes of a double stop, one by one and together;
 ``pair below``, ``pair above``, ``all``
-    the lower and the upper two notes of a chord, and the whole of it.
+    the lower and the upper two notes of a chord, and the whole of it;
+``scale``
+    every note of the key in the position, over all strings, up and down.
 
 Source: forms in general use by string teachers (common practice, no published source).
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
 from types import MappingProxyType
 
 from scoretools.model import DemandKind
 
-__all__ = ["ADVICE", "FORMS", "LEARNING_ORDER", "MINUTES", "Form"]
+__all__ = ["ADVICE", "CARRIED", "FORMS", "LEARNING_ORDER", "Form", "When"]
+
+
+class When(Enum):
+    """For which music a form is offered."""
+
+    ALWAYS = "always"
+    SLOW = "slow"
+    """Where the piece goes slowly enough to look at the hand."""
+    FAST = "fast"
+    """Where the piece goes fast enough for rhythm and finger speed to matter."""
+    LOW = "low"
+    """In half and first position, where the open string is the note below."""
+    HIGH = "high"
+    """From second position on."""
+
+
+_QUARTER, _EIGHTH, _HALF = Fraction(1), Fraction(1, 2), Fraction(2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,77 +73,124 @@ class Form:
     """Name in the trade's words."""
     tokens: tuple[str, ...]
     """What is played, in order."""
+    rank: int
+    """Where few forms have room, those of the lowest rank are taken."""
+    how: str = ""
+    """How to go about it, a sentence; empty where the name says it all."""
+    rhythm: tuple[Fraction, ...] = (_QUARTER,)
+    """Lengths in quarter notes, over and over; the last note fills its bar."""
+    when: When = When.ALWAYS
+    """For which music."""
+    accent_every: int = 0
+    """One accent in so many notes, from the first; 0 for none."""
+    every_finger: bool = False
+    """Whether every finger is printed, because their order is what is practised."""
 
 
-def _form(name: str, tokens: str) -> Form:
-    return Form(name, tuple(token.replace("_", " ") for token in tokens.split()))
+def _row(tokens: str) -> tuple[str, ...]:
+    return tuple(token.replace("_", " ") for token in tokens.split())
 
+
+_ROUND = "1 2 3 4 3 2 "
+
+_UP_AND_DOWN = Form("up and down", _row("1 2 3 4 3 2 1"), 1, when=When.HIGH)
 
 FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
     {
-        DemandKind.SHAPE: (
-            _form("up", "1 2 3 4"),
-            _form("down", "4 3 2 1"),
-            _form("up and down from the open string", "0 1 2 3 4 3 2 1 0"),
-            _form("skipping fingers", "1 3 2 4 3 1 4 2"),
-            _form("one finger moves, first finger held", "1 2 1 3 1 4 1"),
-        ),
-        DemandKind.SHAPE_CHANGE: (
-            _form("low and high in turn", "old new old new"),
-            _form("from the finger beside it", "beside old beside new beside old beside new"),
-            _form("in the new shape, up and down", "1 2 3 4 3 2 1"),
-        ),
-        DemandKind.CHROMATIC_SLIDE: (
-            _form("slow slide, there and back", "old new old"),
-            _form("from the finger beside it", "beside old new old beside"),
-        ),
         DemandKind.REACH_BACK: (
-            _form("settle, then reach", "4 3 stretched 3 4"),
-            _form("reach and come home", "settled stretched settled stretched settled"),
-            _form("down", "4 3 2 1"),
+            Form("settle, then reach back", _row("4 3 stretched 3 4"), 0,
+                 "Leave 3 and 4 where they are; only the first finger goes back.",
+                 every_finger=True),
+            Form("reach and come home", _row("settled stretched settled stretched settled"), 2,
+                 every_finger=True),
         ),
         DemandKind.EXTENSION: (
-            _form("settle, then reach", "1 2 3 stretched"),
-            _form("reach and come home", "settled stretched settled stretched settled"),
-            _form("up and down", "1 2 3 4 3 2 1"),
+            Form("settle, then reach up", _row("1 2 3 stretched 3 2 1"), 0,
+                 "Leave 1 where it is; only the finger that stretches goes up.",
+                 every_finger=True),
+            Form("reach and come home", _row("settled stretched settled stretched settled"), 2,
+                 every_finger=True),
         ),
         DemandKind.AUGMENTED_SECOND: (
-            _form("the wide step alone", "low high low high"),
-            _form("up", "1 2 3 4"),
-            _form("down", "4 3 2 1"),
+            Form("the wide step alone", _row("low high low high low"), 0),
+        ),
+        DemandKind.SHAPE: (
+            Form("silent placement", _row("~1 ~2 ~3 ~4 4 3 2 1"), 5,
+                 "Set the fingers down without the bow, look, then play back down.",
+                 when=When.SLOW),
+            Form("up and down from the open string", _row("0 1 2 3 4 3 2 1 0"), 1, when=When.LOW),
+            _UP_AND_DOWN,
+            Form("one finger moves, 1 stays down", _row("1 2 1 3 1 4 1"), 3),
+            Form("skipping fingers", _row("1 3 2 4 3 1 4 2"), 2, every_finger=True),
+            Form("skipping fingers, from above", _row("4 2 3 1 2 4 1 3"), 8, every_finger=True),
+            Form("down and up from the fourth finger", _row("4 3 2 1 2 3 4"), 6,
+                 "Set 4 first and bring the others behind it."),
+            Form("two strings in one shape",
+                 _row("1 2 3 4 1^ 2^ 3^ 4^ 4^ 3^ 2^ 1^ 4 3 2 1"), 7, rhythm=(_EIGHTH,)),
+            Form("shape against shape", _row("1 2 3 4 4/ 3/ 2/ 1/ 1 2 3 4 4/ 3/ 2/ 1/"), 4,
+                 "The hand stays; the fingers lie differently on the two strings.",
+                 rhythm=(_EIGHTH,)),
+            Form("octave frame", _row("1 4^ frame"), 9,
+                 "Hear the octave before you trust the fingers between."),
+            Form("measured trill", _row("low high " * 12 + "low"), 10,
+                 "Light fingers; as even in the fast half as in the slow one.",
+                 rhythm=(*(_EIGHTH,) * 8, *(_EIGHTH / 2,) * 16, 4 * _QUARTER), when=When.FAST),
+            Form("long and short", _row(f"{_ROUND}1 2"), 6, rhythm=(3 * _EIGHTH / 2, _EIGHTH / 2),
+                 when=When.FAST),
+            Form("short and long", _row(f"{_ROUND}1 2"), 9, rhythm=(_EIGHTH / 2, 3 * _EIGHTH / 2),
+                 when=When.FAST),
+            Form("the accent moves on", _row(f"{_ROUND * 4}1"), 5,
+                 "The accent falls on another finger each time.",
+                 rhythm=(_EIGHTH,), when=When.FAST, accent_every=4),
+            Form("scale in the position", _row("scale"), 11, rhythm=(_EIGHTH,)),
+        ),
+        DemandKind.SHAPE_CHANGE: (
+            Form("low and high in turn", _row("old new old new old"), 0, every_finger=True),
+            Form("from the finger beside it",
+                 _row("beside old beside new beside old beside new"), 1, every_finger=True),
+            Form("one shape, then the other",
+                 _row("before_1 before_2 before_3 before_4 4 3 2 1"), 2),
+        ),
+        DemandKind.CHROMATIC_SLIDE: (
+            Form("slow slide, there and back", _row("old new old"), 0,
+                 "The finger stays on the string and moves at once, without a smear.",
+                 rhythm=(_HALF,), every_finger=True),
+            Form("from the finger beside it", _row("beside old new old beside"), 1,
+                 every_finger=True),
         ),
         DemandKind.SHIFT: (
-            _form("half step, there and back", "from near from"),
-            _form("same finger", "from guide from guide"),
-            _form("over the guide note", "from guide to"),
-            _form("as in the piece", "from to from to"),
+            Form("half step, there and back", _row("from near from"), 4,
+                 "The whole hand goes, thumb and all.", rhythm=(_HALF,), every_finger=True),
+            Form("the same finger goes up and back", _row("from guide from guide from"), 2,
+                 "Lighten the finger, then go; arrive before you press.", every_finger=True),
+            Form("over the guide note", _row("from guide to"), 1,
+                 "Let the guide note sound once, then only think it.", rhythm=(_HALF,),
+                 every_finger=True),
+            Form("as in the piece", _row("from to from to"), 0, every_finger=True),
         ),
         DemandKind.DOUBLE_STOP: (
-            _form("one by one, then together", "lower upper both"),
-            _form("frame check", "both lower both upper both"),
+            Form("one by one, then together", _row("lower upper both"), 0, every_finger=True),
+            Form("frame check", _row("both lower both upper both"), 1,
+                 "Both fingers stay down; the bow tests one string after the other.",
+                 every_finger=True),
         ),
         DemandKind.CHORD: (
-            _form("two and two", "pair_below pair_above pair_below pair_above"),
-            _form("all strings", "pair_below pair_above all"),
+            Form("two and two", _row("pair_below pair_above pair_below pair_above"), 0,
+                 every_finger=True),
+            Form("all strings", _row("pair_below pair_above all"), 1, every_finger=True),
         ),
     }
-)
+)  # fmt: skip
 """Forms for each kind of demand, in the order of practice."""
 
-MINUTES: Mapping[DemandKind, int] = MappingProxyType(
+CARRIED: Mapping[DemandKind, Form] = MappingProxyType(
     {
-        DemandKind.SHAPE: 4,
-        DemandKind.SHAPE_CHANGE: 3,
-        DemandKind.CHROMATIC_SLIDE: 2,
-        DemandKind.REACH_BACK: 3,
-        DemandKind.EXTENSION: 3,
-        DemandKind.AUGMENTED_SECOND: 3,
-        DemandKind.SHIFT: 4,
-        DemandKind.DOUBLE_STOP: 4,
-        DemandKind.CHORD: 4,
+        DemandKind.SHAPE: Form("up and down", _row("1 2 3 4 3 2 1"), 0),
+        DemandKind.SHAPE_CHANGE: Form("low and high in turn", _row("old new old new old"), 0,
+                                      every_finger=True),
     }
-)
-"""Minutes of a drill in one session: short blocks, changed often (common practice)."""
+)  # fmt: skip
+"""How a drill goes when it is carried to another string."""
 
 LEARNING_ORDER = ("W-H-W", "H-W-W", "W-W-H", "W-W-W", "W-H-A", "A-H-W", "H-A-H", "H-W-H", "H-H-H")
 """Usual order in which shapes are learnt; an earlier one prepares a later one (common practice;

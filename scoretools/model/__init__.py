@@ -28,6 +28,8 @@ from scoretools.model.practice import (
     Check,
     Drill,
     DrillNote,
+    Exercise,
+    LeftOut,
 )
 from scoretools.model.score import (
     NO_MARKS,
@@ -73,10 +75,12 @@ __all__ = [
     "Drill",
     "DrillNote",
     "Event",
+    "Exercise",
     "Finger",
     "Harmonic",
     "Join",
     "Key",
+    "LeftOut",
     "Marks",
     "Measure",
     "Note",

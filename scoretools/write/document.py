@@ -14,8 +14,8 @@ from typing import Any
 import pandas as pd
 
 from scoretools.instrument import position_number
-from scoretools.model import Analysis, Drill, DrillNote
-from scoretools.write.tables import demands_table, notes_table, number, passages_table, then_strings
+from scoretools.model import Analysis, Drill, DrillNote, Exercise, LeftOut
+from scoretools.write.tables import demands_table, notes_table, number, passages_table, strings_of
 
 __all__ = ["SCHEMA", "VERSION", "analysis_json"]
 
@@ -46,6 +46,7 @@ def _document(analysis: Analysis) -> dict[str, Any]:
         "passages": _records(passages_table(analysis)),
         "demands": _records(demands_table(analysis)),
         "drills": [_drill(analysis, drill) for drill in analysis.drills],
+        "left_out": [_left_out(analysis, left) for left in analysis.left_out],
         "notices": [
             {"measure_index": _one_based(notice.measure), "message": notice.message}
             for notice in analysis.notices
@@ -109,13 +110,9 @@ def _drill(analysis: Analysis, drill: Drill) -> dict[str, Any]:
         "title": drill.title,
         "kind": drill.kind.value,
         "string": analysis.string_names[drill.string],
-        "then_strings": then_strings(analysis, drill).split(),
         "position": position_number(drill.position),
         "gaps": drill.gaps,
-        "forms": [
-            {"form": name, "notes": [_drill_note(analysis, note) for note in notes]}
-            for name, notes in drill.forms
-        ],
+        "exercises": [_exercise(analysis, exercise) for exercise in drill.exercises],
         "checks": [
             {
                 "pitch": check.pitch.name,
@@ -132,7 +129,19 @@ def _drill(analysis: Analysis, drill: Drill) -> dict[str, Any]:
         "start_per_minute": drill.start_per_minute,
         "goal_per_minute": drill.goal_per_minute,
         "goal_assumed": drill.goal_assumed,
+        "ladder": list(drill.ladder),
         "minutes": drill.minutes,
+        "bridge": [analysis.part.measures[index].number for index in drill.bridge],
+    }
+
+
+def _exercise(analysis: Analysis, exercise: Exercise) -> dict[str, Any]:
+    return {
+        "form": exercise.name,
+        "how": exercise.how,
+        "strings": list(strings_of(analysis, exercise)),
+        "fifths": exercise.key.fifths,
+        "notes": [_drill_note(analysis, note) for note in exercise.notes],
     }
 
 
@@ -142,7 +151,20 @@ def _drill_note(analysis: Analysis, note: DrillNote) -> dict[str, Any]:
         "string": analysis.string_names[note.stop.string],
         "finger": note.stop.finger,
         "offset": note.stop.offset,
+        "position": position_number(note.position),
+        "length_ql": number(note.length_ql),
         "with_next": note.with_next,
+        "silent": note.silent,
+    }
+
+
+def _left_out(analysis: Analysis, left: LeftOut) -> dict[str, Any]:
+    return {
+        "title": left.title,
+        "demands": list(left.demands),
+        "measures": [analysis.part.measures[index].number for index in left.measures],
+        "share": round(left.share, 4),
+        "why": left.why,
     }
 
 

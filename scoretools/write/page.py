@@ -40,7 +40,8 @@ from scoretools.write.summary import (
     bar_ranges,
     ceiling_sentence,
     clicks,
-    then_on,
+    percent,
+    strings_in_order,
     what_it_asks,
 )
 
@@ -101,13 +102,13 @@ def _environment(analysis: Analysis) -> Environment:
         "bars": partial(bar_ranges, analysis),
         "check_words": partial(_check_words, analysis),
         "clicks": clicks,
-        "then_on": partial(then_on, analysis),
+        "strings_in_order": partial(strings_in_order, analysis),
         "demand_strings": partial(_demand_strings, analysis),
         "demand_words": _demand_words,
         "gap_letters": gap_letters,
         "grid": _grid,
         "letter": _letter,
-        "percent": _percent,
+        "percent": percent,
         "position": position_label,
         "typeset": _typeset,
     }
@@ -188,7 +189,7 @@ _FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
 
 def _check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
     """Say which finger is tested, and how: ``1st finger, E: a fourth below open A``."""
-    notes = [note for _, form in drill.forms for note in form if note.pitch == check.pitch]
+    notes = [note for one in drill.exercises for note in one.notes if note.pitch == check.pitch]
     finger = f"{_FINGER_WORDS[notes[0].stop.finger]}, " if notes else ""
     if check.interval == "unison":
         heard = "in unison with"
@@ -322,7 +323,3 @@ def _typeset(text: str) -> Markup:
 def _letter(pitch: Pitch) -> str:
     """Name a note without its octave, as players do when string and finger are known."""
     return pitch.name.rstrip("0123456789-")
-
-
-def _percent(share: float) -> str:
-    return "under 1 %" if 0 < share < 0.005 else f"{round(100 * share)} %"

@@ -25,13 +25,15 @@ __all__ = [
     "bar_ranges",
     "ceiling_sentence",
     "clicks",
+    "coverage_lines",
     "drill_lines",
     "hardest_bars",
     "heading",
     "listed",
     "notice_lines",
+    "percent",
     "share_by_certainty",
-    "then_on",
+    "strings_in_order",
     "what_it_asks",
 ]
 
@@ -177,8 +179,8 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     lines = [
         f"{drill.title}.",
         f"For {bar_ranges(analysis, drill.measures)}; "
-        f"{round(100 * drill.share)} % of what the part asks; {drill.minutes} minutes.",
-        f"Forms: {'; '.join(name for name, _ in drill.forms)}.",
+        f"{percent(drill.share)} of what the part asks; {drill.minutes} minutes.",
+        f"On {strings_in_order(analysis, drill)}: {'; '.join(_names(drill))}.",
         _tempo_sentence(drill),
     ]
     if drill.checks:
@@ -187,8 +189,6 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
             for check in drill.checks
         )
         lines.append(f"Check: {', '.join(said)}.")
-    if drill.then_strings:
-        lines.append(f"Then the same on {then_on(analysis, drill)}.")
     if drill.advice:
         lines.append(drill.advice)
     if _least_sure(demands) is Certainty.OPEN:
@@ -217,14 +217,37 @@ def clicks(per_minute: int) -> str:
     return f"metronome {round(per_minute / notes)}, {words} notes to a click"
 
 
-def then_on(analysis: Analysis, drill: Drill) -> str:
-    """Name the strings a drill is carried to; a double stop goes to pairs of strings."""
+def strings_in_order(analysis: Analysis, drill: Drill) -> str:
+    """Name the strings a drill is played on, in order: ``A, then D and E``."""
     names = analysis.string_names
-    if drill.kind is DemandKind.DOUBLE_STOP:
-        pairs = [f"the {names[low]} and {names[low + 1]} strings" for low in drill.then_strings]
-        return ", then ".join(pairs)
-    here = [names[string] for string in drill.then_strings]
-    return f"the {listed(here)} string{'s' * (len(here) > 1)}"
+    strings = dict.fromkeys(n.stop.string for one in drill.exercises for n in one.notes)
+    first, *others = [names[string] for string in strings]
+    return f"{first}, then {listed(others)}" if others else first
+
+
+def _names(drill: Drill) -> list[str]:
+    return list(dict.fromkeys(exercise.name for exercise in drill.exercises))
+
+
+def coverage_lines(analysis: Analysis) -> tuple[str, ...]:
+    """Say how much of what is asked the drills serve, and what is left out, heaviest first."""
+    served = sum(drill.share for drill in analysis.drills)
+    if not analysis.drills:
+        return ()
+    lines = [f"These drills serve {percent(served)} of what the part asks of this hand."]
+    lines += [
+        f"Left out: {left.title} ({bar_ranges(analysis, left.measures)}; {percent(left.share)}): "
+        f"{left.why}."
+        for left in analysis.left_out
+    ]
+    return tuple(lines)
+
+
+def percent(share: float) -> str:
+    """Write a share as whole per cent, never a little as nothing or not quite all as all."""
+    if 0 < share < 0.005:
+        return "under 1 %"
+    return "over 99 %" if 0.995 <= share < 1 - 1e-9 else f"{round(100 * share)} %"
 
 
 def assumptions(analysis: Analysis) -> tuple[str, ...]:

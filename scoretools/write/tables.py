@@ -11,7 +11,7 @@ import pandas as pd
 
 from scoretools.hand import gap_letters
 from scoretools.instrument import position_number
-from scoretools.model import Analysis, Choice, DemandKind, Drill, Event, Note, Shape, Step
+from scoretools.model import Analysis, Choice, Drill, Event, Exercise, Note, Shape, Step
 
 __all__ = [
     "as_csv",
@@ -21,6 +21,7 @@ __all__ = [
     "notes_table",
     "number",
     "passages_table",
+    "strings_of",
 ]
 
 NOTES_COLUMNS = (
@@ -39,7 +40,7 @@ DEMANDS_COLUMNS = (
     "notes_per_s", "speed_assumed", "certainty", "weight",
 )  # fmt: skip
 DRILLS_COLUMNS = (
-    "drill", "title", "kind", "string", "then_strings", "position", "gaps", "form", "notes",
+    "drill", "title", "kind", "strings", "position", "gaps", "form", "notes",
     "fingers", "checks", "measures", "share", "start_per_minute", "goal_per_minute",
     "goal_assumed", "minutes", "after", "advice",
 )  # fmt: skip
@@ -179,31 +180,31 @@ def demands_table(analysis: Analysis) -> pd.DataFrame:
 
 
 def drills_table(analysis: Analysis) -> pd.DataFrame:
-    """One row for each form of each drill, in order of practice; columns `DRILLS_COLUMNS`.
+    """One row for each exercise of each drill, in order of practice; columns `DRILLS_COLUMNS`.
 
-    `notes` and `fingers` run side by side, ``+`` joining what sounds together; `share` is the part
-    of the whole demand weight the drill serves; speeds are in notes a minute.
+    `position` is where it begins; `notes` and `fingers` run side by side, ``+`` joining what
+    sounds together; `share` is the part of the whole demand weight the drill serves; speeds are
+    in notes a minute.
     """
     rows = [
-        _drill_row(analysis, drill, form)
+        _exercise_row(analysis, drill, exercise)
         for drill in analysis.drills
-        for form in range(len(drill.forms))
+        for exercise in drill.exercises
     ]
     return pd.DataFrame(rows, columns=list(DRILLS_COLUMNS))
 
 
-def _drill_row(analysis: Analysis, drill: Drill, form: int) -> tuple[object, ...]:
-    name, notes = drill.forms[form]
+def _exercise_row(analysis: Analysis, drill: Drill, exercise: Exercise) -> tuple[object, ...]:
+    notes = exercise.notes
     joins = ["+" if note.with_next else " " for note in notes]
     return (
         drill.index + 1,
         drill.title,
         drill.kind.value,
-        analysis.string_names[drill.string],
-        then_strings(analysis, drill),
-        position_number(drill.position),
+        " ".join(strings_of(analysis, exercise)),
+        position_number(notes[0].position),
         drill.gaps,
-        name,
+        exercise.name,
         _joined([note.pitch.name for note in notes], joins),
         _joined([str(note.stop.finger) for note in notes], joins),
         "; ".join(
@@ -221,6 +222,12 @@ def _drill_row(analysis: Analysis, drill: Drill, form: int) -> tuple[object, ...
     )
 
 
+def strings_of(analysis: Analysis, exercise: Exercise) -> tuple[str, ...]:
+    """Name the strings of an exercise, in the order in which they come in."""
+    strings = dict.fromkeys(note.stop.string for note in exercise.notes)
+    return tuple(analysis.string_names[string] for string in strings)
+
+
 def as_csv(table: pd.DataFrame) -> str:
     """Write a table as CSV; a text that a spreadsheet would take for a formula stays a text."""
     return table.map(_harmless).to_csv(index=False, lineterminator="\n")
@@ -236,15 +243,6 @@ def _harmless(cell: object) -> object:
 
 def _joined(words: Sequence[str], joins: Sequence[str]) -> str:
     return "".join(word + join for word, join in zip(words, joins, strict=True)).strip()
-
-
-def then_strings(analysis: Analysis, drill: Drill) -> str:
-    """List the strings a drill is carried to; ``A+E`` for a double stop's two."""
-    names = analysis.string_names
-    pairs = drill.kind is DemandKind.DOUBLE_STOP
-    return " ".join(
-        f"{names[low]}+{names[low + 1]}" if pairs else names[low] for low in drill.then_strings
-    )
 
 
 def bars(analysis: Analysis, measures: Iterable[int]) -> str:

@@ -174,30 +174,50 @@ def demands() -> tuple[Demand, ...]:
     )  # fmt: skip
 
 
+NO_KEY = Key((0, 0, 0, 0, 0, 0, 0), 0, None)
+
+
+def drill_note(name: str, placed: Stop, quarters: int = 1, with_next: bool = False) -> DrillNote:
+    return DrillNote(pitch(name), placed, PositionNumber(1), Fraction(quarters), with_next)
+
+
 def drills() -> tuple[Drill, ...]:
     up = (
-        DrillNote(pitch("B4"), stop(A, 1, 2)),
-        DrillNote(pitch("C#5"), stop(A, 2, 4)),
-        DrillNote(pitch("D5"), stop(A, 3, 5)),
+        drill_note("B4", stop(A, 1, 2)),
+        drill_note("C#5", stop(A, 2, 4)),
+        drill_note("D5", stop(A, 3, 5), 2),
     )
+    on_d = (drill_note("E4", stop(D, 1, 2)), drill_note("F#4", stop(D, 2, 4), 3))
+    on_e = (drill_note("F#5", stop(E, 1, 2)), drill_note("G#5", stop(E, 2, 4), 3))
     both = (
-        DrillNote(pitch("B3"), stop(G, 2, 4)),
-        DrillNote(pitch("B3"), stop(G, 2, 4), with_next=True),
-        DrillNote(pitch("G4"), stop(D, 3, 5)),
+        drill_note("B3", stop(G, 2, 4)),
+        drill_note("B3", stop(G, 2, 4), 3, with_next=True),
+        drill_note("G4", stop(D, 3, 5), 3),
     )
+
+    def exercise(name: str, notes: tuple[DrillNote, ...]) -> Exercise:
+        return Exercise(name, "", NO_KEY, 4, notes)
+
     return (
         Drill(
             0, "W-H-W on the A string, 1st position", DemandKind.SHAPE, A, PositionNumber(1),
-            "W-H-W", (("up", up), ("down", up[::-1])),
+            "W-H-W", FIRST_ON_A,
+            (exercise("up", up), exercise("up again", on_d), exercise("up again", on_e)),
             (Check(pitch("D5"), pitch("D4"), "octave"),), "=keep the thumb light", (0,), (1,),
-            0.23, (), 60, 120, True, 4, then_strings=(D, E),
+            0.23, (), 60, 120, True, (60, 84, 120), 4, (0, 1),
         ),
         Drill(
-            1, "Double stop, sixth on the G and D strings", DemandKind.DOUBLE_STOP, G,
-            PositionNumber(1), "", (("one by one, then together", both),), (), "", (0, 1, 2, 3),
-            (2,), 0.23, (0,), 40, 60, False, 3,
+            1, "Double stops in sixths, 1st position", DemandKind.DOUBLE_STOP, G,
+            PositionNumber(1), "", None, (exercise("one by one, then together", both),), (), "",
+            (0, 1, 2, 3), (2,), 0.23, (0,), 40, 60, False, (40, 60), 3, (0, 1),
         ),
     )  # fmt: skip
+
+
+LEFT_OUT = LeftOut(
+    "Shifts between 1st and 3rd position, finger 2 to 4", (0,), (1,), 0.54,
+    "no time: it would take 3 minutes, 2 times",
+)  # fmt: skip
 
 
 @pytest.fixture
@@ -229,6 +249,7 @@ def analysis() -> Analysis:
             BarLoad(3, 1.5, ("half position",)),
         ),
         drills=drills(),
+        left_out=(LEFT_OUT,),
         notices=(
             Notice("The score prints no tempo."),
             Notice("C2 goes below the open G; left unfingered", 2),

@@ -1,0 +1,94 @@
+"""What a drill is called."""
+
+from collections.abc import Sequence
+
+from scoretools.drills.groups import lead
+from scoretools.hand import frame_name, gap_words
+from scoretools.instrument import Instrument, ordinal, position_label, string_names, usual_home
+from scoretools.model import Demand, DemandKind, PositionNumber, Shape
+from scoretools.shapes import spell_stop
+
+__all__ = ["set_up_words", "title"]
+
+
+def title(instrument: Instrument, served: Sequence[Demand]) -> str:
+    """Name a drill by the demands it serves, heaviest first."""
+    first = lead(served)
+    if first.kind is DemandKind.SHIFT:
+        return _of_shifts(served)
+    if first.kind is DemandKind.CHORD:
+        return f"Chords of {len(first.stops)} notes, {_fingers_of_chords(served)}"
+    if first.kind is DemandKind.DOUBLE_STOP or first.shape is None:
+        return _of_double_stops(instrument, served)
+    if first.kind in (DemandKind.SHAPE_CHANGE, DemandKind.CHROMATIC_SLIDE):
+        return _of_one_finger(instrument, served)
+    string = string_names(instrument)[first.string]
+    where = f"on the {string} string, {position_label(first.position)}"
+    shape = f"{first.gaps}{set_up_words(instrument, first.shape)} {where}"
+    if first.kind is DemandKind.AUGMENTED_SECOND:
+        return f"{shape}: augmented second {first.detail}"
+    if first.kind in (DemandKind.REACH_BACK, DemandKind.EXTENSION):
+        return f"{shape}: {first.detail}"
+    return f"{shape} ({gap_words(first.shape.gaps)})"
+
+
+def _of_shifts(served: Sequence[Demand]) -> str:
+    """Name the two positions and the fingers, the lower position first."""
+    low, high = sorted((served[0].from_position or PositionNumber(0), served[0].position))
+    start, end = position_label(low), position_label(high)
+    start = start.removesuffix(" position") if low else start
+    pairs = dict.fromkeys(_pair(demand, low) for demand in served)
+    return f"Shifts between {start} and {end}, finger {', '.join(pairs)}"
+
+
+def _pair(demand: Demand, low: PositionNumber) -> str:
+    fingers = [str(stop.finger) for stop in demand.stops]
+    across = demand.stops[0].string != demand.stops[1].string
+    ordered = fingers if demand.from_position == low else fingers[::-1]
+    return " to ".join(ordered) + (" across strings" if across else "")
+
+
+def _of_one_finger(instrument: Instrument, served: Sequence[Demand]) -> str:
+    first = served[0]
+    names = string_names(instrument)
+    places = dict.fromkeys(
+        f"{_letters(instrument, demand)} on {names[demand.string]}" for demand in served
+    )
+    finger = ordinal(first.stops[0].finger)
+    slides = all(demand.kind is DemandKind.CHROMATIC_SLIDE for demand in served)
+    what = f"{finger} finger slides" if slides else f"{finger} finger in two places"
+    return f"{what}, {position_label(first.position)}: {'; '.join(list(places)[:3])}"
+
+
+def _letters(instrument: Instrument, demand: Demand) -> str:
+    string = instrument.strings[demand.string]
+    stops = sorted(demand.stops, key=lambda stop: stop.offset)
+    names = (spell_stop(string, demand.position, stop).name for stop in stops)
+    return " and ".join(name.rstrip("0123456789") for name in names)
+
+
+def _of_double_stops(instrument: Instrument, served: Sequence[Demand]) -> str:
+    lower, upper = served[0].stops
+    where = ", ".join(dict.fromkeys(position_label(demand.position) for demand in served))
+    if not (lower.finger and upper.finger):
+        return f"Double stops with an open string, {where}"
+    strings = instrument.strings
+    interval = strings[upper.string].midi + upper.offset - strings[lower.string].midi - lower.offset
+    name = frame_name(interval)
+    return f"Double stops in {name}s, {where}"
+
+
+def _fingers_of_chords(served: Sequence[Demand]) -> str:
+    fingers = (" ".join(str(stop.finger) for stop in demand.stops) for demand in served)
+    return f"fingers {', '.join(dict.fromkeys(fingers))}"
+
+
+def set_up_words(instrument: Instrument, shape: Shape) -> str:
+    """Say whether a shape starts from a low or a raised first finger; empty for the usual one.
+
+    The same gaps from another place are set up differently.
+    """
+    usual = usual_home(instrument, shape.position)
+    if shape.first_offset < usual:
+        return " with a low first finger"
+    return " with a raised first finger" if shape.first_offset > usual else ""

@@ -1,0 +1,358 @@
+"""Drills as music: one MusicXML score that any notation program opens.
+
+Every drill begins with a rehearsal mark and its title; every exercise begins a system, stands
+between repeat signs, and has its string and its position in words and the fingers that cannot be
+guessed. Checks against an open string stand under the notes of a drill's first exercise: ``= A`` a
+unison, ``8ve G`` an octave, ``4th A`` a fourth below, ``6th G`` a sixth above.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from itertools import islice
+from xml.etree import ElementTree
+
+from music21 import (
+    articulations,
+    bar,
+    chord,
+    clef,
+    defaults,
+    duration,
+    expressions,
+    instrument,
+    key,
+    layout,
+    metadata,
+    meter,
+    note,
+    pitch,
+    stream,
+    tempo,
+)
+from music21.musicxml.m21ToXml import GeneralObjectExporter
+
+from scoretools.instrument import ordinal
+from scoretools.model import Analysis, Drill, DrillNote, Exercise, Key, Pitch, PositionNumber
+
+__all__ = ["drill_book", "exercise_documents"]
+
+_CHECK_WORDS = {"unison": "=", "octave": "8ve", "fourth": "4th", "sixth": "6th"}
+
+Sounding = tuple[DrillNote, ...]
+"""Notes that sound together, lowest string first."""
+
+
+def drill_book(analysis: Analysis, note_names: bool = False) -> str:
+    """Write the drills of an analysis as one MusicXML document.
+
+    Parameters
+    ----------
+    note_names
+        Whether the names of the notes stand under them.
+
+    Returns
+    -------
+    str
+        MusicXML 4.0; a score without a bar where there is no drill.
+    """
+    part = stream.Part(id="P1")
+    part.partName = analysis.part.instrument.capitalize()
+    played = instrument.Viola() if _is_viola(analysis) else instrument.Violin()
+    played.partId, played.instrumentId = "P1", "I1"
+    part.insert(0, played)
+    drills = analysis.drills
+    measures = [
+        measure
+        for before, drill in zip((None, *drills), drills, strict=False)
+        for measure in _of_drill(analysis, drill, note_names, before)
+    ]
+    if measures:
+        measures[0].insert(0, clef.AltoClef() if _is_viola(analysis) else clef.TrebleClef())
+    for number, measure in enumerate(measures, start=1):
+        measure.number = number
+        part.append(measure)
+    score = stream.Score([_heading(analysis), part])
+    exporter = GeneralObjectExporter(score)
+    exporter.makeNotation = False
+    return _DAY.sub("", exporter.parse().decode("utf-8"))
+
+
+_DAY = re.compile(r"\s*<encoding-date>[^<]*</encoding-date>")
+"""The day of writing, left out so that the same drills always give the same text."""
+
+
+def _is_viola(analysis: Analysis) -> bool:
+    return analysis.part.instrument == "viola"
+
+
+def _heading(analysis: Analysis) -> metadata.Metadata:
+    heading = metadata.Metadata()
+    heading.title = f"Drills for {analysis.part.title or analysis.part.source}"
+    if analysis.part.composer:
+        heading.composer = analysis.part.composer
+    return heading
+
+
+def _of_drill(
+    analysis: Analysis, drill: Drill, note_names: bool, before: Drill | None
+) -> Iterator[stream.Measure]:
+    written = before.exercises[-1] if before else None
+    for place, exercise in enumerate(drill.exercises):
+        under = _names(exercise) if note_names else {}
+        checked = _checks(analysis, drill, exercise) if place == 0 else {}
+        measures = _measures(analysis, exercise, under, checked)
+        first = measures[0]
+        first.insert(0, layout.SystemLayout(isNew=True))
+        first.insert(0, _above(exercise.name.capitalize(), size=9))
+        if written is None or exercise.key != written.key:
+            first.insert(0, key.KeySignature(exercise.key.fifths or 0))
+        if written is None or exercise.beats != written.beats:
+            first.insert(0, meter.TimeSignature(f"{exercise.beats}/4"))
+        written = exercise
+        if place == 0:
+            first.insert(0, expressions.RehearsalMark(str(drill.index + 1)))
+            first.insert(0, _above(drill.title, bold=True))
+            first.insert(0, tempo.MetronomeMark(number=drill.start_per_minute))
+        yield from measures
+
+
+def _above(words: str, size: float | None = None, bold: bool = False) -> expressions.TextExpression:
+    text = expressions.TextExpression(words)
+    text.placement = "above"
+    if bold:
+        text.style.fontWeight = "bold"
+        text.style.fontStyle = "normal"
+    if size is not None:
+        text.style.fontSize = size
+    return text
+
+
+# ── bars ────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _measures(
+    analysis: Analysis,
+    exercise: Exercise,
+    under: Mapping[int, str],
+    checked: Mapping[int, str],
+) -> list[stream.Measure]:
+    measures: list[stream.Measure] = []
+    filled = Fraction(0)
+    words = _words_over(analysis, exercise)
+    for place, sounding in enumerate(_soundings(exercise.notes)):
+        if filled == 0:
+            measures.append(stream.Measure())
+        element = _element(analysis, sounding)
+        for number, line in enumerate((under, checked), start=1):
+            if place in line:
+                element.lyrics.append(note.Lyric(line[place], number=number))
+        measures[-1].insert(filled, element)
+        if place in words:
+            measures[-1].insert(filled, _above(words[place]))
+        filled = (filled + sounding[0].length_ql) % exercise.beats
+    measures[0].leftBarline = bar.Repeat("start")
+    measures[-1].rightBarline = bar.Repeat("end")
+    for measure in measures:
+        _sign(measure, exercise.key)
+        _beam(measure, exercise)
+    return measures
+
+
+def _soundings(notes: Sequence[DrillNote]) -> Iterator[Sounding]:
+    together: list[DrillNote] = []
+    for one in notes:
+        together.append(one)
+        if not one.with_next:
+            yield tuple(together)
+            together = []
+
+
+def _beam(measure: stream.Measure, exercise: Exercise) -> None:
+    elements = list(measure.notes)
+    beams = meter.TimeSignature(f"{exercise.beats}/4").getBeams(elements)
+    for element, beam in zip(elements, beams, strict=True):
+        if beam is not None:
+            element.beams = beam
+
+
+# ── notes ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def _element(analysis: Analysis, sounding: Sounding) -> note.GeneralNote:
+    notes = [_note(one) for one in sounding]
+    if len(notes) == 1:
+        element: note.GeneralNote = notes[0]
+    else:
+        element = chord.Chord(notes)
+        element.quarterLength = notes[0].quarterLength
+    for one in sounding:
+        element.articulations += _fingers(analysis, one)
+    if sounding[0].accent:
+        element.articulations.append(articulations.Accent())
+    return element
+
+
+def _note(one: DrillNote) -> note.Note:
+    written = note.Note(_pitch(one.pitch), duration=duration.Duration(one.length_ql))
+    if one.silent:
+        written.notehead = "x"
+    return written
+
+
+def _pitch(spelled: Pitch) -> pitch.Pitch:
+    made = pitch.Pitch(step=spelled.step, octave=spelled.octave)
+    if spelled.alter:
+        made.accidental = pitch.Accidental(spelled.alter)
+    return made
+
+
+def _fingers(analysis: Analysis, one: DrillNote) -> list[articulations.Articulation]:
+    if not one.show_finger:
+        return []
+    if one.stop.finger == 0:
+        return [articulations.OpenString()]
+    return [articulations.Fingering(int(one.stop.finger))]
+
+
+def _sign(measure: stream.Measure, signature: Key) -> None:
+    """Print accidentals where they differ from the signature or from what the bar had before."""
+    heard: dict[tuple[str, int], int] = {}
+    for element in measure.notes:
+        for one in element.pitches:
+            alter = int(one.alter)
+            before = heard.get((one.step, one.octave), signature.alters["CDEFGAB".index(one.step)])
+            heard[one.step, one.octave] = alter
+            if alter != before and not alter:
+                one.accidental = pitch.Accidental(0)
+            if one.accidental is not None:
+                one.accidental.displayStatus = alter != before
+
+
+# ── words ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def _words_over(analysis: Analysis, exercise: Exercise) -> dict[int, str]:
+    """String and position at the first note, and where either changes: by place of the sound."""
+    found: dict[int, str] = {}
+    strings = {one.stop.string for one in exercise.notes}
+    string = position = None
+    for place, sounding in enumerate(_soundings(exercise.notes)):
+        here = tuple(one.stop.string for one in sounding)
+        words = []
+        if place == 0 or (here != string and len(strings) > 1 and len(here) == 1):
+            words.append(f"sul {_named(analysis, here)}" if len(here) == 1 else "")
+        stopped = any(one.stop.finger for one in sounding)
+        if (stopped or place == 0) and sounding[0].position != position:
+            words.append(_position(sounding[0].position))
+            position = sounding[0].position
+        string = here
+        if any(words):
+            found[place] = ", ".join(word for word in words if word)
+    return found
+
+
+def _named(analysis: Analysis, strings: Sequence[int]) -> str:
+    return " and ".join(analysis.string_names[string] for string in strings)
+
+
+def _position(position: PositionNumber) -> str:
+    return f"{ordinal(position)} pos." if position else "half pos."
+
+
+def _names(exercise: Exercise) -> dict[int, str]:
+    return {
+        place: " ".join(one.pitch.name.rstrip("0123456789") for one in sounding)
+        for place, sounding in enumerate(_soundings(exercise.notes))
+    }
+
+
+def _checks(analysis: Analysis, drill: Drill, exercise: Exercise) -> dict[int, str]:
+    """Say under a note, once, which open string it is checked with and how."""
+    left = {check.pitch: check for check in drill.checks}
+    found: dict[int, str] = {}
+    for place, sounding in enumerate(_soundings(exercise.notes)):
+        for one in sounding:
+            check = left.pop(one.pitch, None) if one.stop.finger and len(sounding) == 1 else None
+            if check:
+                against = check.against.name.rstrip("0123456789")
+                found[place] = f"{_CHECK_WORDS[check.interval]} {against}"
+    return found
+
+
+# ── single exercises ────────────────────────────────────────────────────────────────────────────
+
+
+def exercise_documents(analysis: Analysis, book: str) -> tuple[tuple[str, ...], ...]:
+    """Cut a drill book into one small document for each exercise, without titles and tempi.
+
+    Parameters
+    ----------
+    book
+        What `drill_book` made of the same analysis.
+
+    Returns
+    -------
+    tuple
+        For each drill the documents of its exercises.
+    """
+    root = ElementTree.fromstring(book)
+    part = root.find("part")
+    if part is None:
+        return ()
+    measures = iter(list(part))
+    for child in list(root):
+        if child.tag not in ("part-list", "part"):
+            root.remove(child)
+    return tuple(
+        tuple(
+            _document(analysis, exercise, root, list(islice(measures, _bars(exercise))))
+            for exercise in drill.exercises
+        )
+        for drill in analysis.drills
+    )
+
+
+def _bars(exercise: Exercise) -> int:
+    length = sum(sounding[0].length_ql for sounding in _soundings(exercise.notes))
+    return int(length / exercise.beats)
+
+
+def _document(
+    analysis: Analysis,
+    exercise: Exercise,
+    root: ElementTree.Element,
+    measures: list[ElementTree.Element],
+) -> str:
+    """Put bars into the frame of the book, with clef, key and time before the first."""
+    part = root.find("part")
+    if part is not None:
+        part[:] = [_untitled(measure) for measure in measures]
+        part[0].insert(0, _attributes(analysis, exercise))
+    return ElementTree.tostring(root, encoding="unicode")
+
+
+def _untitled(measure: ElementTree.Element) -> ElementTree.Element:
+    """Leave out what the page says itself, and what stands before the first bar anyhow."""
+    kept = ElementTree.Element("measure", measure.attrib)
+    kept[:] = [child for child in measure if not _is_heading(child)]
+    return kept
+
+
+def _attributes(analysis: Analysis, exercise: Exercise) -> ElementTree.Element:
+    clef_sign, line = ("C", 3) if _is_viola(analysis) else ("G", 2)
+    return ElementTree.fromstring(
+        f"<attributes><divisions>{defaults.divisionsPerQuarter}</divisions>"
+        f"<key><fifths>{exercise.key.fifths or 0}</fifths></key>"
+        f"<time><beats>{exercise.beats}</beats><beat-type>4</beat-type></time>"
+        f"<clef><sign>{clef_sign}</sign><line>{line}</line></clef></attributes>"
+    )
+
+
+def _is_heading(element: ElementTree.Element) -> bool:
+    if element.tag in ("attributes", "print", "sound"):
+        return True
+    return element.tag == "direction" and any(
+        element.find(f"direction-type/{name}") is not None
+        for name in ("rehearsal", "metronome", "words[@font-weight]", "words[@font-size]")
+    )

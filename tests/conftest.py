@@ -14,6 +14,7 @@ A small score is a row of words, one for each note or chord, laid into bars of 4
     the first and the last note of a slur.
 """
 
+import os
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -21,6 +22,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from lxml import etree
 from typer.testing import CliRunner
 
 import scoretools
@@ -163,3 +165,19 @@ def reported_notes(tmp_path: Path) -> Report:
         return read_notes(out / "notes.csv")
 
     return run
+
+
+@pytest.fixture(scope="session")
+def schema() -> etree.XMLSchema:
+    """The schema of MusicXML 4.0, everything it imports taken from its own folder."""
+    check_data = os.environ.get("SCORETOOLS_CHECK_DATA")
+    if not check_data:
+        pytest.skip("SCORETOOLS_CHECK_DATA is not set: there is no schema to check against")
+    folder = Path(check_data) / "schema"
+    text = (folder / "musicxml.xsd").read_text("utf-8")
+    local = re.sub(
+        r'schemaLocation="[^"]*/(xml|xlink)\.xsd"',
+        lambda found: f'schemaLocation="{(folder / found[1]).as_uri()}.xsd"',
+        text,
+    )
+    return etree.XMLSchema(etree.fromstring(local.encode("utf-8"), base_url=str(folder)))

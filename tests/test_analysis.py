@@ -10,29 +10,18 @@ from music21.pitch import Pitch as Music21Pitch
 from typer.testing import CliRunner
 
 import scoretools
-from scoretools.analysis import instrument_of
 from scoretools.cli.main import app
 from scoretools.demands import BASE_LOAD
-from scoretools.drills.choose import CAUTIONS, choose
-from scoretools.drills.forms import LEARNING_ORDER
-from scoretools.drills.realise import checks
+from scoretools.drills.choose import CAUTIONS
 from scoretools.errors import PartNotFound, PlayerError
 from scoretools.hand import gap_letters
-from scoretools.instrument import instrument
 from scoretools.model import (
     Analysis,
     Certainty,
     Demand,
     DemandKind,
-    Drill,
-    DrillNote,
-    Finger,
-    Offset,
     Part,
-    Pitch,
     Shape,
-    Stop,
-    StringIndex,
 )
 from scoretools.moments import SHAPE_LOAD
 from scoretools.player import Player, Profile
@@ -691,204 +680,6 @@ def _bar_seconds(part: Part) -> list[float]:
             total += float(stop - start) * 60 / tempo.quarters_per_minute
         lengths.append(total)
     return lengths
-
-
-# ── drills ──────────────────────────────────────────────────────────────────────────────────────
-
-
-def test_drill_notes_lie_where_they_claim(sample: Analysis) -> None:
-    opens = _open_midi(sample)
-    for drill in sample.drills:
-        assert drill.forms
-        for name, notes in drill.forms:
-            assert name
-            assert notes
-            for note in notes:
-                assert note.pitch.midi == opens[note.stop.string] + note.stop.offset
-                assert (note.stop.finger == 0) == (note.stop.offset == 0)
-                assert abs(note.pitch.alter) <= 1
-            assert not notes[-1].with_next
-
-
-def test_a_shape_is_drilled_in_its_own_string_position_and_spacing(sample: Analysis) -> None:
-    for drill in sample.drills:
-        served = [sample.demands[index] for index in drill.demands]
-        assert any(
-            (drill.kind, drill.string, drill.gaps) == (one.kind, one.string, one.gaps)
-            for one in served
-        )
-        assert {one.position for one in served} == {drill.position}
-        if drill.kind not in ONE_HAND:
-            continue
-        assert {one.gaps for one in served} == {drill.gaps}
-        hands = {one.string: one.shape for one in served}
-        for name, notes in drill.forms:
-            (string,) = {note.stop.string for note in notes}
-            shape = hands[string]
-            assert shape is not None
-            for note in notes:
-                if note.stop.finger:
-                    assert note.stop.offset == shape.offsets[note.stop.finger - 1]
-            fingers = [note.stop.finger for note in notes]
-            if name in ("up", "down"):
-                assert fingers == sorted(fingers, reverse=name == "down")
-                steps = [abs(a.pitch.midi - b.pitch.midi) for a, b in pairwise(notes)]
-                letters = "-".join({1: "H", 2: "W", 3: "A"}[step] for step in steps)
-                assert letters == (drill.gaps if name == "up" else drill.gaps[::-1])
-
-
-def test_a_plain_shape_is_drilled_up_down_and_skipping(small_analysis: Analyse) -> None:
-    analysis = small_analysis("violin", "A4:0 B4 C5 D5 C5 B4 C5 A4:0")
-    (drill,) = analysis.drills
-    assert (drill.kind, drill.string, drill.position, drill.gaps) == (SHAPE, 2, 1, "H-W-W")
-    forms = {
-        name: " ".join(f"{note.pitch.name}:{note.stop.finger}" for note in notes)
-        for name, notes in drill.forms
-    }
-    assert forms["up"] == "B4:1 C5:2 D5:3 E5:4"
-    assert forms["down"] == "E5:4 D5:3 C5:2 B4:1"
-    assert forms["skipping fingers"] == "B4:1 D5:3 C5:2 E5:4 D5:3 B4:1 E5:4 C5:2"
-    assert drill.measures == (0, 1)
-
-
-def test_a_shift_is_drilled_from_its_departure_to_its_arrival(sample: Analysis) -> None:
-    for drill in sample.drills:
-        if drill.kind is SHIFT:
-            ways = [sample.demands[index].stops for index in drill.demands]
-            assert drill.forms
-            for name, notes in drill.forms:
-                ends = (notes[0].stop, notes[-1].stop)
-                if name == "as in the piece":
-                    assert ends in ways
-                assert notes[0].stop in {way[0] for way in ways}
-
-
-def test_check_notes_are_true_intervals(sample: Analysis) -> None:
-    # Source: music21; the note against an open string named beside it. A fourth is tested below the
-    # open string, a sixth above it.
-    names = {"unison": "P1", "octave": "P8", "fourth": "P4", "sixth": "M6"}
-    opens = _open_midi(sample)
-    for drill in sample.drills:
-        stopped = {note.pitch: note.stop.string for _, notes in drill.forms for note in notes
-                   if note.stop.finger}  # fmt: skip
-        for check in drill.checks:
-            assert check.against.midi in opens
-            assert check.pitch in stopped
-            pitch, against = (
-                Music21Pitch(one.name.replace("b", "-")) for one in (check.pitch, check.against)
-            )
-            assert Interval(pitch, against).semitones in {
-                "unison": (0,), "octave": (-12, 12), "fourth": (5,), "sixth": (-9,)
-            }[check.interval]  # fmt: skip
-            assert Interval(*sorted((pitch, against))).name == names[check.interval]
-            assert opens.index(check.against.midi) != stopped[check.pitch]
-
-
-# Source: music21 spells A4–G-flat-5 a diminished seventh, F-flat-4–A4 an augmented third: they
-# sound like a sixth and a fourth on the piano, and are no check for a string player's ear.
-@pytest.mark.parametrize(
-    ("pitch", "string", "offset"), [(Pitch("G", -1, 5), 3, 2), (Pitch("F", -1, 4), 1, 2)]
-)
-def test_a_check_is_an_interval_by_its_letters_too(pitch: Pitch, string: int, offset: int) -> None:
-    note = DrillNote(pitch, Stop(StringIndex(string), Finger(1), Offset(offset)))
-    assert checks(instrument("violin"), [note]) == ()
-
-
-# Common practice, no published source: how W-H-W in first position on the D string is tested.
-def test_the_checks_of_the_first_shape(small_analysis: Analyse) -> None:
-    analysis = small_analysis("violin", "D4 E4 F#4 G4 A4:4 G4 F#4 E4", fifths=2)
-    found = {(c.pitch.name, c.interval, c.against.name) for c in analysis.drills[0].checks}
-    assert found == {
-        ("E4", "fourth", "A4"),
-        ("G4", "octave", "G3"),
-        ("A4", "unison", "A4"),
-    }
-
-
-def test_drills_keep_to_the_minutes(samples: list[Analysis]) -> None:
-    for path in SAMPLES:
-        part = scoretools.read_part(path)
-        for minutes in (1, 5, 10, 20, 45, 300):
-            drills = scoretools.analyse(part, Player(minutes_per_day=minutes)).drills
-            total = sum(drill.minutes for drill in drills)
-            assert total <= minutes or len(drills) == 1
-    assert all(sum(drill.minutes for drill in one.drills) <= 20 for one in samples)
-
-
-def test_drills_begin_slowly_and_count_their_share(sample: Analysis) -> None:
-    whole = sum(demand.weight for demand in sample.demands)
-    for index, drill in enumerate(sample.drills):
-        assert drill.index == index
-        assert 0 < drill.start_per_minute <= drill.goal_per_minute
-        served = sum(sample.demands[one].weight for one in drill.demands)
-        assert drill.share == pytest.approx(served / whole, abs=1e-6)
-        bars = {bar for one in drill.demands for bar in sample.demands[one].measures}
-        assert set(drill.measures) == bars
-        fastest = max(sample.demands[one].notes_per_s for one in drill.demands)
-        assert drill.goal_per_minute == pytest.approx(max(40, fastest * 60), abs=3)
-    served = [one for drill in sample.drills for one in drill.demands]
-    assert len(served) == len(set(served))
-
-
-def test_what_prepares_comes_before_what_it_prepares() -> None:
-    player = Player(minutes_per_day=300)
-    pairs = 0
-    for path in SAMPLES:
-        drills = scoretools.analyse(scoretools.read_part(path), player).drills
-        for drill in drills:
-            easier = {
-                other.index
-                for other in drills
-                if drill.kind in ONE_HAND
-                and other.kind in ONE_HAND
-                and other.position == drill.position
-                and _rank(other) < _rank(drill)
-            }
-            assert all(other < drill.index for other in easier | set(drill.after))
-            assert easier <= set(drill.after)
-            pairs += len(easier)
-    assert pairs
-
-
-def _rank(drill: Drill) -> int:
-    return LEARNING_ORDER.index(drill.gaps) if drill.gaps in LEARNING_ORDER else 99
-
-
-# Common practice, no published source; teachers differ.
-def test_the_usual_learning_order() -> None:
-    assert LEARNING_ORDER[:4] == ("W-H-W", "H-W-W", "W-W-H", "W-W-W")
-    assert set(LEARNING_ORDER[4:-1]) == {"W-H-A", "A-H-W", "H-A-H", "H-W-H"}
-    assert LEARNING_ORDER[-1] == "H-H-H"
-
-
-def test_known_shapes_are_left_out() -> None:
-    for path in SAMPLES:
-        part = scoretools.read_part(path)
-        unknowing = Player(minutes_per_day=300)
-        shapes = {
-            drill.gaps
-            for drill in scoretools.analyse(part, unknowing).drills
-            if drill.kind is SHAPE
-        }
-        for known in shapes:
-            # Known shapes are preferred in the fingering too, so both are chosen for the same one.
-            knowing = Player(minutes_per_day=300, known_shapes=(known,))
-            analysis = scoretools.analyse(part, knowing)
-            left = analysis.drills
-            every = choose(
-                instrument_of(part, knowing), unknowing, analysis.part.events, analysis.demands
-            )
-            assert known not in {drill.gaps for drill in left if drill.kind is SHAPE}
-            assert {drill.title for drill in left} == {
-                drill.title for drill in every if drill.kind is not SHAPE or drill.gaps != known
-            }
-
-
-def test_all_shapes_known_leaves_the_rest(small_analysis: Analyse) -> None:
-    player = Player(known_shapes=("W-H-W",))
-    analysis = small_analysis("violin", "A4 B4 C#5 D5 C#5 B4 A4", player=player, fifths=2)
-    assert _kinds(analysis) == {SHAPE}
-    assert analysis.drills == ()
 
 
 # ── the whole ───────────────────────────────────────────────────────────────────────────────────

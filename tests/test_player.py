@@ -51,6 +51,8 @@ GOOD = [
     ("minutes_per_day", "45", 45),
     ("minutes_per_day", "300", 300),
     ("minutes_per_day", "30.0", 30),
+    ("days", "1", 1),
+    ("days", "366", 366),
 ]
 
 BAD = [
@@ -105,6 +107,9 @@ BAD = [
     ("open_strings", "false", "False"),
     ("extensions", "0", "0"),
     ("extensions", '"true"', "true"),
+    ("days", "0", "0"),
+    ("days", "367", "367"),
+    ("days", "1.5", "1.5"),
     ("minutes_per_day", "0", "0"),
     ("minutes_per_day", "301", "301"),
     ("minutes_per_day", "2.5", "2.5"),

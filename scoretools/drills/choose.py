@@ -38,8 +38,8 @@ not clean (common practice)."""
 WARM_UP_MINUTES = 2
 """Minutes of every day kept for the warm-up and for playing the bars themselves."""
 
-EXERCISE_MINUTES = 0.6
-"""Minutes an exercise takes, some four times through."""
+EXERCISE_MINUTES = 0.5
+"""Minutes an exercise takes: some eight notes, four times through, a second each at first."""
 
 LEAST_MINUTES = 2
 """Shortest drill."""

@@ -7,14 +7,13 @@ from scoretools.drills.forms import CARRIED, FORMS, Form, When
 from scoretools.drills.groups import OF_ONE_HAND, Group, lead
 from scoretools.drills.realise import realise
 from scoretools.drills.spelling import Spelling, carried_spelling, spelling_of
-from scoretools.drills.vocabulary import Sound, moved, vocabulary
+from scoretools.drills.vocabulary import CARRIED_DOWN, Sound, moved, vocabulary
 from scoretools.instrument import Instrument
 from scoretools.model import (
     Demand,
     DemandKind,
     Event,
     Exercise,
-    PositionNumber,
     Shape,
     StringIndex,
 )
@@ -25,9 +24,8 @@ __all__ = ["Written", "written"]
 FAST_NOTES_PER_S = 3.0
 """Notes a second from which on a shape is practised in rhythms, not only in its places."""
 
-CARRIED_DOWN = PositionNumber(4)
-"""Highest position that is carried to a lower string where the piece itself does not go: beyond it
-the arm must come far round (common practice)."""
+MUCH = 0.05
+"""Share of a part's demands from which on a shape is carried to strings the piece does not ask."""
 
 FEWEST_FORMS, MOST_FORMS = 3, 7
 """Forms of one shape, by its share of the part."""
@@ -102,7 +100,7 @@ def _of_one_hand(music: Written, served: Sequence[Demand], share: float) -> Iter
         yield from _realised(music, demand, served, words, _offered(words, demand, fast, room))
     if first.kind is not DemandKind.SHAPE and leads[-1].kind is not DemandKind.SHAPE:
         yield from _realised(music, first, served, _words(music, first), [_CARRIED_SHAPE])
-    for string in _other_strings(music.instrument, first, served):
+    for string in _other_strings(music.instrument, first, served, share >= MUCH):
         yield from _carried(music, first, string, served, _CARRIED_SHAPE)
 
 
@@ -124,14 +122,14 @@ def _offered(
 
 
 def _other_strings(
-    instrument: Instrument, first: Demand, served: Sequence[Demand]
+    instrument: Instrument, first: Demand, served: Sequence[Demand], much: bool
 ) -> list[StringIndex]:
-    """Strings to carry a shape to: those of the piece, heaviest first, then the neighbours."""
+    """Strings to carry a shape to: those of the piece, heaviest first; of much, the neighbours."""
     weight: dict[StringIndex, float] = {}
     for demand in served:
         weight[demand.string] = weight.get(demand.string, 0.0) + demand.weight
     asked = sorted((s for s in weight if s != first.string), key=lambda s: (-weight[s], s))
-    near = [first.string + 1, first.string - 1]
+    near = [first.string + 1, first.string - 1] if much else []
     more = [
         StringIndex(string)
         for string in near

@@ -20,7 +20,12 @@ from scoretools.model import (
 )
 from scoretools.shapes import letter_under
 
-__all__ = ["Sound", "moved", "vocabulary"]
+__all__ = ["CARRIED_DOWN", "Sound", "moved", "vocabulary"]
+
+
+CARRIED_DOWN = PositionNumber(4)
+"""Highest position that is carried to a lower string where the piece itself does not go: beyond it
+the arm must come far round (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,11 +194,13 @@ def _scale(instrument: Instrument, position: PositionNumber, key: Key) -> Iterat
 
     Nothing comes of it where the key has a note for which the hand would have to leave its frame.
     """
+    if not 1 <= position <= CARRIED_DOWN:
+        return
     up: list[Sound] = []
     for index, string in enumerate(instrument.strings):
         offsets = [_in_key(string, key, position, finger) for finger in FINGERS]
         gaps = [higher - lower for lower, higher in pairwise(offsets)]
-        if position < 1 or offsets[0] < 1 or not all(gap in GAP_LETTERS for gap in gaps):
+        if offsets[0] < 1 or not all(gap in GAP_LETTERS for gap in gaps):
             return
         played = [Stop(StringIndex(index), finger, offset)
                   for finger, offset in zip(FINGERS, offsets, strict=True)]  # fmt: skip

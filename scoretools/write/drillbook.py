@@ -54,7 +54,7 @@ def drill_book(analysis: Analysis, note_names: bool = False) -> str:
     Returns
     -------
     str
-        MusicXML 4.0; a score without a bar where there is no drill.
+        MusicXML 4.0; where there is no drill, a bar of rest that says so.
     """
     part = stream.Part(id="P1")
     part.partName = analysis.part.instrument.capitalize()
@@ -67,8 +67,9 @@ def drill_book(analysis: Analysis, note_names: bool = False) -> str:
         for before, drill in zip((None, *drills), drills, strict=False)
         for measure in _of_drill(analysis, drill, note_names, before)
     ]
-    if measures:
-        measures[0].insert(0, clef.AltoClef() if _is_viola(analysis) else clef.TrebleClef())
+    if not measures:
+        measures = [_bar_of_rest()]
+    measures[0].insert(0, clef.AltoClef() if _is_viola(analysis) else clef.TrebleClef())
     for number, measure in enumerate(measures, start=1):
         measure.number = number
         part.append(measure)
@@ -80,6 +81,14 @@ def drill_book(analysis: Analysis, note_names: bool = False) -> str:
 
 _DAY = re.compile(r"\s*<encoding-date>[^<]*</encoding-date>")
 """The day of writing, left out so that the same drills always give the same text."""
+
+
+def _bar_of_rest() -> stream.Measure:
+    measure = stream.Measure()
+    measure.insert(0, meter.TimeSignature("4/4"))
+    measure.insert(0, _above("No drill: nothing here that this player does not know already."))
+    measure.append(note.Rest(quarterLength=4))
+    return measure
 
 
 def _is_viola(analysis: Analysis) -> bool:

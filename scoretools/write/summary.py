@@ -232,14 +232,13 @@ def _names(drill: Drill) -> list[str]:
 def coverage_lines(analysis: Analysis) -> tuple[str, ...]:
     """Say how much of what is asked the drills serve, and what is left out, heaviest first."""
     served = sum(drill.share for drill in analysis.drills)
-    if not analysis.drills:
-        return ()
-    lines = [f"These drills serve {percent(served)} of what the part asks of this hand."]
-    lines += [
+    lines = [
         f"Left out: {left.title} ({bar_ranges(analysis, left.measures)}; {percent(left.share)}): "
         f"{left.why}."
         for left in analysis.left_out
     ]
+    if analysis.drills:
+        lines.insert(0, f"These drills serve {percent(served)} of what the part asks of this hand.")
     return tuple(lines)
 
 

@@ -630,21 +630,6 @@ def test_a_container_without_the_score_is_refused() -> None:
 # ── other programs ──────────────────────────────────────────────────────────────────────────────
 
 
-@pytest.fixture(scope="session")
-def schema() -> etree.XMLSchema:
-    """The schema of MusicXML 4.0, everything it imports taken from its own folder."""
-    if not CHECK_DATA:
-        pytest.skip("SCORETOOLS_CHECK_DATA is not set: there is no schema to check against")
-    folder = Path(CHECK_DATA) / "schema"
-    text = (folder / "musicxml.xsd").read_text("utf-8")
-    local = re.sub(
-        r'schemaLocation="[^"]*/(xml|xlink)\.xsd"',
-        lambda found: f'schemaLocation="{(folder / found[1]).as_uri()}.xsd"',
-        text,
-    )
-    return etree.XMLSchema(etree.fromstring(local.encode("utf-8"), base_url=str(folder)))
-
-
 # Source: MusicXML 4.0 schema, W3C Music Notation Community Group.
 @pytest.mark.parametrize("amount", [Amount.SPARSE, Amount.ALL])
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)

@@ -1,11 +1,21 @@
 """A fingering in short words, bar by bar; what is printed on the notes makes it sure."""
 
 from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
 from scoretools.model import Analysis, Finger, Offset, Placement, PositionNumber, Stop, StringIndex
-from scoretools.write.bars import BarLine, Sign, Token, bar_lines, legend, stop_words
+from scoretools.write.bars import (
+    BarLine,
+    Sign,
+    Token,
+    bar_lines,
+    beat_words,
+    legend,
+    stop_words,
+)
 
 Analyse = Callable[..., Analysis]
 
@@ -66,6 +76,47 @@ def test_bars_without_notes_are_drawn_together(small_analysis: Analyse) -> None:
         "bars 2–3: no note begins",
         "bar 4: open strings A: A4 0",
     ]
+
+
+def test_the_rest_of_a_divided_bar_is_told_by_its_first_beat(small_analysis: Analyse) -> None:
+    """Bar 1 of four beats is divided by a repeat: three beats before it, one after."""
+    analysis = small_analysis("violin", "A4:0 A4:0*2 A4:0 A4:0*4")
+    whole, after = analysis.part.measures
+    divided = (
+        replace(whole, duration_ql=Fraction(3)),
+        replace(whole, index=1, upbeat=True, onset_ql=Fraction(3), duration_ql=Fraction(1)),
+        replace(after, index=2),
+    )
+    events = tuple(
+        replace(event, measure=measure)
+        for event, measure in zip(analysis.part.events, (0, 0, 1, 2), strict=True)
+    )
+    part = replace(analysis.part, measures=divided, events=events)
+    lines = every_bar(replace(analysis, part=part))
+    assert [line.name for line in lines] == ["bar 1", "bar 1, from beat 4", "bar 2"]
+    assert [line.measures for line in lines] == [(0,), (1,), (2,)]
+
+
+def test_an_upbeat_keeps_its_name(small_analysis: Analyse) -> None:
+    analysis = small_analysis("violin", "A4:0*4 A4:0*4")
+    measures = analysis.part.measures
+    upbeat = replace(measures[0], number="0", upbeat=True, duration_ql=Fraction(1))
+    part = replace(analysis.part, measures=(upbeat, *measures[1:]))
+    assert every_bar(replace(analysis, part=part))[0].name == "upbeat"
+
+
+@pytest.mark.parametrize(
+    ("beat", "words"),
+    [
+        (Fraction(2), "beat 2"),
+        (Fraction(5, 2), "beat 2½"),
+        (Fraction(7, 3), "beat 2⅓"),
+        (Fraction(11, 4), "beat 2¾"),
+        (Fraction(19, 8), "after beat 2"),
+    ],
+)
+def test_a_beat_is_said_as_a_player_says_it(beat: Fraction, words: str) -> None:
+    assert beat_words(beat) == words
 
 
 def test_what_cannot_be_played_is_said(small_analysis: Analyse) -> None:

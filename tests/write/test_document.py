@@ -26,7 +26,7 @@ def test_the_schema_and_its_version_are_fixed(document: dict[str, Any]) -> None:
 def test_the_fields_of_version_1_are_all_there(document: dict[str, Any]) -> None:
     assert list(document) == [
         "schema", "version", "part", "fingering", "measures", "notes", "events", "passages",
-        "demands", "drills", "notices",
+        "demands", "drills", "left_out", "notices",
     ]  # fmt: skip
 
 
@@ -102,14 +102,28 @@ def test_events_itemise_their_cost(document: dict[str, Any]) -> None:
 
 def test_drills_hold_their_notes(document: dict[str, Any]) -> None:
     first, second = document["drills"]
-    assert (first["drill"], first["then_strings"], first["after"]) == (1, ["D", "E"], [])
-    assert [form["form"] for form in first["forms"]] == ["up", "down"]
+    assert (first["drill"], first["after"], first["bridge"]) == (1, [], ["1", "2"])
+    assert [(one["form"], one["strings"]) for one in first["exercises"]] == [
+        ("up", ["A"]), ("up again", ["D"]), ("up again", ["E"]),
+    ]  # fmt: skip
+    assert first["ladder"] == [60, 84, 120]
     assert first["checks"] == [{"pitch": "D5", "against": "D4", "interval": "octave"}]
     assert (second["after"], second["measures"]) == ([1], ["1", "2", "2a", "1"])
-    assert second["forms"][0]["notes"][1:] == [
-        {"pitch": "B3", "string": "G", "finger": 2, "offset": 4, "with_next": True},
-        {"pitch": "G4", "string": "D", "finger": 3, "offset": 5, "with_next": False},
+    together = {"position": 1.0, "length_ql": 3, "silent": False}
+    assert second["exercises"][0]["notes"][1:] == [
+        {"pitch": "B3", "string": "G", "finger": 2, "offset": 4, "with_next": True, **together},
+        {"pitch": "G4", "string": "D", "finger": 3, "offset": 5, "with_next": False, **together},
     ]
+
+
+def test_what_is_left_out_is_told_with_its_reason(document: dict[str, Any]) -> None:
+    assert document["left_out"] == [
+        {
+            "title": "Shifts between 1st and 3rd position, finger 2 to 4",
+            "demands": [0], "measures": ["2"], "share": 0.54,
+            "why": "no time: it would take 3 minutes, 2 times",
+        }
+    ]  # fmt: skip
 
 
 def test_notices_name_their_bar_by_index(document: dict[str, Any]) -> None:

@@ -1,7 +1,8 @@
 """The chosen fingering explained, and compared with what is printed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 import scoretools
 from scoretools.analysis import solution_of
@@ -28,6 +29,15 @@ def with_step(analysis: Analysis, event: int, **changes: object) -> Analysis:
     steps = list(analysis.steps)
     steps[event] = replace(steps[event], **changes)
     return replace(analysis, steps=tuple(steps))
+
+
+def with_beats(analysis: Analysis, beats: Sequence[Fraction]) -> Analysis:
+    """Put all events into the first bar, on these beats of quarter notes."""
+    events = tuple(
+        replace(event, measure=0, beat=beat, onset_ql=beat - 1)
+        for event, beat in zip(analysis.part.events, beats, strict=True)
+    )
+    return replace(analysis, part=replace(analysis.part, events=events))
 
 
 def choice(string: int, finger: int, offset: int, certainty: Certainty) -> Choice:
@@ -62,9 +72,11 @@ def test_payments_are_told_and_the_rest_summed_up(small_analysis: Analyse) -> No
     )  # fmt: skip
     dear = with_step(analysis, 0, costs=costs)
     assert bar_reasons(dear, [0], {})[0][1] == (
-        "It pays, in points: shifts 2.0, string crossings 1.5, fourth fingers 1.0, extensions 0.9, "
-        "and 0.5 for small things."
+        "It costs, in points: 2.0 for shifts, 1.5 for string crossings, 1.0 for fourth fingers, "
+        "0.9 for extensions and 0.5 for the rest."
     )
+    slight = with_step(analysis, 0, costs=(("shift", 1.0), ("fourth finger", 0.04)))
+    assert bar_reasons(slight, [0], {})[0][1] == "It costs, in points: 1.0 for shifts."
     free = with_step(analysis, 0, costs=())
     assert bar_reasons(free, [0], {})[0][1] == "It costs nothing: no fingering could lie better."
 
@@ -97,6 +109,38 @@ def test_a_printed_finger_is_told_where_another_would_cost_less(small_analysis: 
         "D5 on beat 1: 1 on the A string, as printed; "
         "3 on the A string in 1st position would cost 0.8 points less."
     )
+
+
+def test_beats_are_said_as_a_player_says_them(small_analysis: Analyse) -> None:
+    """On beats 1, 2½, 3¼ and twice in the third beat, at no place that has a name."""
+    analysis = small_analysis("violin", "E5 E5 E5 E5 E5")
+    doubtful = choice(2, 4, 7, Certainty.OPEN)
+    other = RunnerUp(Stop(StringIndex(3), Finger(0), Offset(0)), PositionNumber(1), 0.4)
+    beats = [Fraction(1), Fraction(5, 2), Fraction(13, 4), Fraction(27, 8), Fraction(29, 8)]
+    analysis = with_beats(analysis, beats)
+    for event in range(5):
+        analysis = with_step(analysis, event, choices=(doubtful,))
+    told = [
+        bar_reasons(analysis, [0], {(event, 0): other for event in events})[0][-1].partition(":")[0]
+        for events in ([0], [1], [3], [1, 2], [0, 1, 3, 4])
+    ]
+    assert told == [
+        "E5 on beat 1",
+        "E5 on beat 2½",
+        "E5 after beat 3",
+        "E5 on beats 2½ and 3¼",
+        "E5 on beats 1 and 2½ and after beat 3",
+    ]
+
+
+def test_small_notes_behind_the_last_beat_end_the_bar(small_analysis: Analyse) -> None:
+    """A turn after a trill begins where the bar is over; there is no beat 5."""
+    analysis = small_analysis("violin", "B4:1 C#5:2 D5:1@2 E5:2@2", fifths=2)
+    assert "D5 on beat 3" in bar_reasons(analysis, [0], {})[0][0]
+    events = list(analysis.part.events)
+    events[2] = replace(events[2], onset_ql=Fraction(4), beat=Fraction(5))
+    late = replace(analysis, part=replace(analysis.part, events=tuple(events)))
+    assert bar_reasons(late, [0], {})[0][0].startswith("Shift at D5 at the end of the bar: ")
 
 
 def test_second_choices_of_the_search_are_told(small_analysis: Analyse) -> None:

@@ -66,6 +66,20 @@ def test_themes_have_names_of_their_own() -> None:
     assert all(theme.one.startswith(("a ", "an ")) for theme in THEMES)
 
 
+@pytest.mark.parametrize(
+    ("term", "name"),
+    [
+        ("letter against finger", "notes under another finger than usual"),
+        ("long note in first position", "notes sustained low on the string"),
+        ("position renamed", "changes of position in name only"),
+        ("figure as before", "notes fingered otherwise than their like elsewhere"),
+    ],
+)
+def test_prices_are_named_as_a_teacher_would(term: str, name: str) -> None:
+    """Each name goes behind “0.5 points for …”."""
+    assert payments([((term, 0.5),)]) == ((name, 0.5),)
+
+
 def test_payments_are_summed_by_theme_dearest_first() -> None:
     costs = [
         (("shift", 1.0), ("shift distance", 0.5), ("fourth finger", 0.95)),

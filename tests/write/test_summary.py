@@ -8,10 +8,12 @@ from scoretools.model import Analysis, BarLoad, Certainty
 from scoretools.write.summary import (
     bar_ranges,
     ceiling_sentence,
+    coverage_lines,
     drill_lines,
     hardest_bars,
     heading,
     notice_lines,
+    percent,
     share_by_certainty,
     what_it_asks,
 )
@@ -133,11 +135,10 @@ def test_a_drill_says_why_and_how(analysis: Analysis) -> None:
     assert lines[0].startswith("W-H-W on the A string, 1st position")
     assert lines[1:4] == (
         "For bar 1; 23 % of what the part asks; 4 minutes.",
-        "Forms: up; down.",
+        "On A, then D and E: up; up again.",
         "From 60 to 120 notes a minute (the goal rests on an assumed tempo).",
     )
     assert "Check: D5 with open D4 (octave)." in lines
-    assert "Then the same on the D and E strings." in lines
     assert "=keep the thumb light" in lines
 
 
@@ -146,6 +147,23 @@ def test_a_drill_whose_fingering_is_open_says_so(analysis: Analysis) -> None:
     assert not any("open: settle" in line for line in sure)
     assert any("open: settle it with your teacher" in line for line in open_)
     assert not any("assumed" in line for line in open_)
+
+
+def test_what_the_drills_serve_and_leave_out_is_said(analysis: Analysis) -> None:
+    assert coverage_lines(in_one_movement(analysis)) == (
+        "These drills serve 46 % of what the part asks of this hand.",
+        "Left out: Shifts between 1st and 3rd position, finger 2 to 4 (bar 2; 54 %): "
+        "no time: it would take 3 minutes, 2 times.",
+    )
+    assert coverage_lines(replace(analysis, drills=(), left_out=())) == ()
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0, "0 %"), (0.001, "under 1 %"), (0.5, "50 %"), (0.997, "over 99 %"), (1.0, "100 %")],
+)
+def test_shares_are_never_rounded_to_nothing_or_all(share: float, words: str) -> None:
+    assert percent(share) == words
 
 
 def test_notices_name_their_bar_as_printed(analysis: Analysis) -> None:

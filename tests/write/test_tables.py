@@ -129,12 +129,13 @@ def test_demands_keep_their_order_and_say_where(analysis: Analysis) -> None:
     ]  # fmt: skip
 
 
-def test_drills_have_a_row_for_each_form(analysis: Analysis) -> None:
-    columns = ("drill", "string", "then_strings", "form", "notes", "fingers", "checks", "measures")
+def test_drills_have_a_row_for_each_exercise(analysis: Analysis) -> None:
+    columns = ("drill", "strings", "form", "notes", "fingers", "checks", "measures")
     assert cells(drills_table(analysis), *columns) == [
-        (1, "A", "D E", "up", "B4 C#5 D5", "1 2 3", "D5 octave with open D4", "1"),
-        (1, "A", "D E", "down", "D5 C#5 B4", "3 2 1", "D5 octave with open D4", "1"),
-        (2, "G", "", "one by one, then together", "B3 B3+G4", "2 2+3", "", "1 2 2a 1"),
+        (1, "A", "up", "B4 C#5 D5", "1 2 3", "D5 octave with open D4", "1"),
+        (1, "D", "up again", "E4 F#4", "1 2", "D5 octave with open D4", "1"),
+        (1, "E", "up again", "F#5 G#5", "1 2", "D5 octave with open D4", "1"),
+        (2, "G D", "one by one, then together", "B3 B3+G4", "2 2+3", "", "1 2 2a 1"),
     ]
 
 
@@ -142,7 +143,7 @@ def test_drills_say_how_fast_how_long_and_after_what(analysis: Analysis) -> None
     columns = (
         "share", "start_per_minute", "goal_per_minute", "goal_assumed", "minutes", "after",
     )  # fmt: skip
-    assert cells(drills_table(analysis), *columns)[1:] == [
+    assert cells(drills_table(analysis), *columns)[2:] == [
         (0.23, 60, 120, True, 4, ""),
         (0.23, 40, 60, False, 3, "1"),
     ]

@@ -12,6 +12,7 @@ harmonic takes no part in the shape.
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from scoretools.hand import FINGERS
 from scoretools.instrument import Instrument
@@ -225,13 +226,19 @@ def _pitch(letter: int, alter: int) -> Pitch:
 def spell_stop(string: Pitch, position: PositionNumber, stop: Stop) -> Pitch:
     """Spell a stopped note by the letter under its finger.
 
-    A neighbouring letter is taken where that one would need a double accidental.
+    The nearest letter is taken where that one would need a double accidental.
     """
     midi = string.midi + stop.offset
     if stop.finger == 0:
         return string
     letter = letter_under(string, position, stop.finger)
-    spellings = [
-        _pitch(near, midi - _pitch(near, 0).midi) for near in (letter, letter + 1, letter - 1)
-    ]
-    return next((pitch for pitch in spellings if abs(pitch.alter) <= 1), spellings[0])
+    spellings = (_pitch(near, midi - _pitch(near, 0).midi) for near in _nearest(letter))
+    return next(pitch for pitch in spellings if abs(pitch.alter) <= 1)
+
+
+def _nearest(letter: int) -> Iterator[int]:
+    """Letters, the one given first, then those around it."""
+    yield letter
+    for away in count(1):
+        yield letter + away
+        yield letter - away

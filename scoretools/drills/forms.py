@@ -31,6 +31,8 @@ A form is a row of tokens, each of which becomes one note, or several that sound
     the notes of a double stop, one by one and together;
 ``pair below``, ``pair above``, ``all``
     the lower and the upper two notes of a chord, and the whole of it;
+``known``
+    the fingers that play in the piece, up and down, where the others would not fit the hand;
 ``scale``
     every note of the key in the position, over all strings, up and down.
 
@@ -94,10 +96,12 @@ def _row(tokens: str) -> tuple[str, ...]:
 _ROUND = "1 2 3 4 3 2 "
 
 _UP_AND_DOWN = Form("up and down", _row("1 2 3 4 3 2 1"), 1, when=When.HIGH)
+_KNOWN_FINGERS = Form("the fingers that play, up and down", _row("known"), 0, every_finger=True)
 
 FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
     {
         DemandKind.REACH_BACK: (
+            _KNOWN_FINGERS,
             Form("settle, then reach back", _row("4 3 stretched 3 4"), 0,
                  "Leave 3 and 4 where they are; only the first finger goes back.",
                  every_finger=True),
@@ -105,6 +109,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
                  every_finger=True),
         ),
         DemandKind.EXTENSION: (
+            _KNOWN_FINGERS,
             Form("settle, then reach up", _row("1 2 3 stretched 3 2 1"), 0,
                  "Leave 1 where it is; only the finger that stretches goes up.",
                  every_finger=True),
@@ -115,6 +120,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
             Form("the wide step alone", _row("low high low high low"), 0),
         ),
         DemandKind.SHAPE: (
+            _KNOWN_FINGERS,
             Form("silent placement", _row("~1 ~2 ~3 ~4 4 3 2 1"), 5,
                  "Set the fingers down without the bow, look, then play back down.",
                  when=When.SLOW),

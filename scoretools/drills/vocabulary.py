@@ -100,6 +100,9 @@ def _words_of_shape(instrument: Instrument, shape: Shape) -> Words:
     words = _fingers(shape)
     words |= {f"~{token}": (replace(one[0], silent=True),) for token, one in words.items()}
     words["0"] = (Sound((Stop(shape.string, Finger(0), Offset(0)),), shape.position),)
+    if any(gap not in GAP_LETTERS for gap in shape.gaps):
+        up = [words[str(finger)][0] for finger in shape.known if str(finger) in words]
+        words["known"] = (*up, *up[-2::-1])
     if shape.string + 1 < len(instrument.strings):
         above = _fingers(replace(shape, string=StringIndex(shape.string + 1)))
         words |= {f"{token}^": one for token, one in above.items()}

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scoretools.cli.options import PlayerOption, ProfileOption, request_from
+from scoretools.cli.options import PlayerOption, ProfileOption, request_from, whole_number
 from scoretools.errors import PlayerError, ReadError, ScoretoolsError
 
 if TYPE_CHECKING:
@@ -81,9 +81,9 @@ def agreement(
         help="List every note on which edition and tool differ, by how much, and the marks that "
              "cannot be honoured.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
-    jobs: Annotated[int, typer.Option(
+    jobs: Annotated[str, typer.Option(
         help="Files measured at a time; 0: as many as there are processors.",
-        min=0, metavar="N")] = 0,
+        metavar="N")] = "0",
 ) -> None:  # fmt: skip
     """Hide the printed fingerings of scores, finger them, and say how often the tool is right.
 
@@ -92,8 +92,9 @@ def agreement(
     from scoretools.agreement import as_data
     from scoretools.cli.show_agreement import show_agreement, show_differences
 
+    at_a_time = whole_number("--jobs", jobs, 0) or os.cpu_count() or 1
     wanted = _Wanted(_player(player, highest_position, profile), part, _percent(given), listed)
-    entries = _measured(_tasks(paths), wanted, jobs or os.cpu_count() or 1)
+    entries = _measured(_tasks(paths), wanted, at_a_time)
     if as_json:
         typer.echo(json.dumps(as_data(entries, listed), ensure_ascii=False, indent=2))
         return

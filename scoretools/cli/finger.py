@@ -19,6 +19,7 @@ from scoretools.cli.options import (
     progress,
     read,
     request_from,
+    whole_number,
 )
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["finger"]
 
 MOST_ALTERNATIVES = 9
+"""Other plans that can be asked for."""
 
 
 def finger(
@@ -38,11 +40,11 @@ def finger(
         help="Bars as printed: 12, 12-16 or 12,15-18 (2:12-16 in the 2nd movement, 0 for the "
              "upbeat); by default all.",
         metavar="BARS")] = None,
-    alternatives: Annotated[int, typer.Option(
+    alternatives: Annotated[str, typer.Option(
         help="Show so many other plans for each run of bars in --bars, or anywhere in the part: "
              "on other strings or in another position for a whole stretch, cheapest first, with "
-             "what each gains and costs.",
-        metavar="COUNT", min=0, max=MOST_ALTERNATIVES, show_default=False)] = 0,
+             f"what each gains and costs; at most {MOST_ALTERNATIVES}.",
+        metavar="COUNT", show_default=False)] = "0",
     explain: Annotated[bool, typer.Option(
         "--explain",
         help="Say for each bar where the hand is, what the fingering pays, how sure it is, and "
@@ -64,6 +66,7 @@ def finger(
     request = request_from(
         score, part, player, highest_position, profile, marks_file, divisi, ignore_marks
     )
+    count = whole_number("--alternatives", alternatives, 0, MOST_ALTERNATIVES)
     with progress() as say:
         say(f"Reading {score.name}")
         as_printed = read(request)
@@ -71,10 +74,10 @@ def finger(
         analysis = fingered(request, as_printed)
         runs = _runs(analysis, bars)
         say("Comparing")
-        solution = _solution(request, analysis, bool(alternatives or explain))
-        passages = _passages(analysis, solution, runs, alternatives)
+        solution = _solution(request, analysis, bool(count or explain))
+        passages = _passages(analysis, solution, runs, count)
         seconds = _seconds(analysis, solution, runs) if explain else None
-    _show(analysis, passages, seconds, alternatives, ignore_marks, as_json)
+    _show(analysis, passages, seconds, count, ignore_marks, as_json)
 
 
 def _show(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scoretools.cli.files import scores_in
-from scoretools.cli.options import ProfileOption, known_profile
+from scoretools.cli.options import ProfileOption, known_profile, whole_number
 from scoretools.errors import MissingLibrary, ReadError, ScoretoolsError
 from scoretools.player import Player
 
@@ -35,9 +35,9 @@ def fit(
     ],
     profile: ProfileOption = None,
     rounds: Annotated[
-        int,
-        typer.Option(help="Most rounds of the search for better weights.", min=1, metavar="NUMBER"),
-    ] = 60,
+        str,
+        typer.Option(help="Most rounds of the search for better weights.", metavar="NUMBER"),
+    ] = "60",
 ) -> None:
     """Fit a profile's weights to printed fingerings, and print them as they stand in weights.toml.
 
@@ -46,9 +46,10 @@ def fit(
         scoretools fit marked_scores > fitted.toml
     """  # fmt: skip
     _need_scipy()
+    most = whole_number("--rounds", rounds, 1)
     player = Player(profile=known_profile(profile) or Player().profile)
     examples, shares = _examples(scores_in(paths, (".musicxml", ".xml", ".mxl")), player)
-    typer.echo(_as_toml(player.profile, _fitted(examples, shares, player, rounds)), nl=False)
+    typer.echo(_as_toml(player.profile, _fitted(examples, shares, player, most)), nl=False)
 
 
 def _need_scipy() -> None:
@@ -109,7 +110,8 @@ def _fitted(
     from scoretools.fingering.weights import weights_for
 
     marks = sum(example.marks for example in examples)
-    typer.echo(f"{len(examples)} parts, {marks} marked notes", err=True)
+    parts = "1 part" if len(examples) == 1 else f"{len(examples)} parts"
+    typer.echo(f"{parts}, {marks} marked note{'' if marks == 1 else 's'}", err=True)
     with _progress("fitting", rounds) as step:
         return fitting.fit(
             examples, shares, weights_for(player), rounds,

@@ -37,6 +37,7 @@ __all__ = [
     "progress",
     "read",
     "request_from",
+    "whole_number",
 ]
 
 
@@ -194,6 +195,33 @@ def known_profile(text: str | None) -> Profile | None:
     if text is None or text in list(Profile):
         return None if text is None else Profile(text)
     raise PlayerError(f"--profile: “{text}” is none of the profiles; choose {_profile_choice()}")
+
+
+def whole_number(option: str, text: str, least: int, most: int | None = None) -> int:
+    """Read an option that counts something.
+
+    Parameters
+    ----------
+    option
+        Its name, as typed.
+    text
+        What it says.
+    least, most
+        Ends of its range, inclusive; no most: there is no upper end.
+
+    Raises
+    ------
+    PlayerError
+        If it says no whole number, or one outside the range.
+    """
+    try:
+        number = int(text)
+    except ValueError:
+        number = least - 1
+    if number < least or (most is not None and number > most):
+        wanted = f", {least} or more" if most is None else f" from {least} to {most}"
+        raise PlayerError(f"{option}: “{text}” will not do; write a whole number{wanted}")
+    return number
 
 
 def _known_position(text: str | None) -> float | None:

@@ -147,13 +147,13 @@ def _certainty(console: Console, everything: Tally) -> None:
     if not notes:
         return
     console.print()
-    console.print(f"Of {notes} notes with a choice:")
+    console.print(f"Of {notes} note{'' if notes == 1 else 's'} with a choice:")
     for band in everything.bands:
         share = f"{band.notes / notes:.2f}"
         right = _share(band.finger)
         console.print(
             f"  {band.certainty.value:6} {share} of the notes, right on {right} of "
-            f"{band.finger.of:.0f} marks"
+            f"{band.finger.of:.0f} mark{'' if band.finger.of == 1 else 's'}"
         )
 
 

@@ -12,12 +12,18 @@ from scoretools.collector import collector_paused
 from scoretools.model import Part
 from scoretools.read.container import contents
 from scoretools.read.convert import SIGNED_BY_CONVERSION, book_of, converted, format_of
-from scoretools.read.document import document
+from scoretools.read.document import as_text, document
 from scoretools.read.musicxml import part_of
 from scoretools.read.parts import score_parts
 from scoretools.read.timing import ASSUMED_QUARTERS_PER_MINUTE
 
-__all__ = ["ASSUMED_QUARTERS_PER_MINUTE", "ListedPart", "list_parts", "read_part"]
+__all__ = [
+    "ASSUMED_QUARTERS_PER_MINUTE",
+    "ListedPart",
+    "list_parts",
+    "musicxml_document",
+    "read_part",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,3 +103,30 @@ def list_parts(path: str | os.PathLike[str]) -> tuple[ListedPart, ...]:
     else:
         parts = score_parts(converted(found, kind, None).root)
     return tuple(ListedPart(part.number, part.name, part.instrument) for part in parts)
+
+
+def musicxml_document(
+    path: str | os.PathLike[str], part: str | int | None = None
+) -> tuple[bytes, bool]:
+    """Return the MusicXML document a part is read from.
+
+    Parameters
+    ----------
+    path, part
+        As for `read_part`.
+
+    Returns
+    -------
+    bytes, bool
+        The document, unpacked, and whether it is the file's own; if not, the file was converted.
+
+    Raises
+    ------
+    NotMusicXML, PartNotFound, ReadError
+        As for `read_part`.
+    """
+    found = contents(path)
+    kind = format_of(found)
+    if kind == "musicxml":
+        return found.data, True
+    return as_text(converted(found, kind, part).root), False

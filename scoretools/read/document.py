@@ -13,7 +13,7 @@ from lxml import etree
 
 from scoretools.errors import NotMusicXML
 
-__all__ = ["MOST_TAGS", "Element", "check_xml", "document", "root_tag", "text_of"]
+__all__ = ["MOST_TAGS", "Element", "as_text", "check_xml", "document", "root_tag", "text_of"]
 
 Element = etree._Element
 """An element of the document."""
@@ -47,6 +47,26 @@ def text_of(element: Element | None) -> str:
     Nothing.
     """
     return " ".join((element.text or "").split()) if element is not None else ""
+
+
+def as_text(root: Element) -> bytes:
+    """Return a document as a file holds it, in UTF-8.
+
+    Parameters
+    ----------
+    root : Element
+        Its root.
+
+    Returns
+    -------
+    bytes
+        The document with its declaration.
+
+    Raises
+    ------
+    Nothing.
+    """
+    return etree.tostring(root, xml_declaration=True, encoding="UTF-8")
 
 
 def document(name: str, data: bytes) -> Element:

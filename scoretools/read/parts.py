@@ -76,13 +76,13 @@ def listing(parts: Sequence[ScorePart]) -> str:
     Returns
     -------
     str
-        Such as ``1 Violin I, 2 Violin II``.
+        Such as ``(1) Violin I, (2) Violin II``.
 
     Raises
     ------
     Nothing.
     """
-    return ", ".join(f"{part.number} {part.name or '(no name)'}" for part in parts)
+    return ", ".join(f"({part.number}) {part.name or 'no name'}" for part in parts)
 
 
 def chosen(

@@ -33,7 +33,7 @@ from scoretools.write.splice import (
 )
 from scoretools.write.words import position_words, words_over
 
-__all__ = ["annotate", "annotate_file", "marks_kept", "marks_to_write"]
+__all__ = ["annotate", "annotate_file", "file_with", "marks_kept", "marks_to_write"]
 
 ROUNDS = 8
 """Most times that a marked score is read again."""
@@ -109,7 +109,24 @@ def annotate_file(
     ReadError, WriteError
         As for `annotate`.
     """
-    marked = annotate(data, analysis, marks, again)
+    return file_with(analysis, file, data, annotate(data, analysis, marks, again))
+
+
+def file_with(analysis: Analysis, file: bytes, data: bytes, marked: bytes) -> bytes:
+    """Put a marked document into its file again.
+
+    Parameters
+    ----------
+    file, data
+        As for `annotate_file`.
+    marked
+        What `annotate` made of the document.
+
+    Raises
+    ------
+    WriteError
+        The container does not hold the document.
+    """
     if not is_container(file):
         return marked
     return file if marked == data else repacked(analysis.part.source, file, data, marked)

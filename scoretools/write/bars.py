@@ -8,12 +8,14 @@ changes; ``→`` is a shift. A finger without brackets is sure, ``(2)`` is likel
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
+from types import MappingProxyType
 
 from scoretools.instrument import position_label
 from scoretools.model import Analysis, Certainty, Event, Placement, Step, Stop
-from scoretools.write.summary import bar_ranges
+from scoretools.write.summary import bar_name, bar_ranges
 
-__all__ = ["BarLine", "Sign", "Token", "bar_lines", "legend", "stop_words"]
+__all__ = ["BarLine", "Sign", "Token", "bar_lines", "beat_words", "legend", "stop_words"]
 
 
 class Sign(StrEnum):
@@ -43,7 +45,7 @@ class BarLine:
     """One bar, or several without a note."""
 
     name: str
-    """Its name, such as ``bar 12``."""
+    """Its name, such as ``bar 12``; the rest of a divided bar is ``bar 8, from beat 3``."""
     measures: tuple[int, ...]
     """Indices of its bars."""
     tokens: tuple[Token, ...]
@@ -80,7 +82,7 @@ def bar_lines(
         lines += _without_notes(analysis, empty)
         empty = []
         tokens = tuple(writer.bar(events))
-        lines.append(BarLine(bar_ranges(analysis, (measure,)), (measure,), tokens))
+        lines.append(BarLine(_heading(analysis, measure), (measure,), tokens))
     return (*lines, *_without_notes(analysis, empty))
 
 
@@ -88,6 +90,17 @@ def _without_notes(analysis: Analysis, measures: Sequence[int]) -> Iterator[BarL
     if measures:
         words = Token("no note begins", Sign.WORDS)
         yield BarLine(bar_ranges(analysis, measures), tuple(measures), (words,))
+
+
+def _heading(analysis: Analysis, measure: int) -> str:
+    """Name a bar; what follows the bar line within a divided bar is told by its first beat."""
+    name = bar_ranges(analysis, (measure,))
+    here = analysis.part.measures[measure]
+    if not here.upbeat or bar_name(analysis, measure) == "upbeat":
+        return name
+    upper, lower = here.time
+    first = upper + 1 - here.duration_ql * Fraction(lower, 4)
+    return f"{name}, from {beat_words(first).removeprefix('after ')}"
 
 
 def legend(lines: Sequence[BarLine]) -> str:
@@ -102,6 +115,20 @@ def legend(lines: Sequence[BarLine]) -> str:
         if sign in signs
     ]
     return f"A finger without brackets is sure; {'; '.join(said)}." if said else ""
+
+
+_BEAT_PARTS = MappingProxyType(
+    {Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔",
+     Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
+)  # fmt: skip
+
+
+def beat_words(beat: Fraction) -> str:
+    """Say a beat as a player would: ``beat 2``, ``beat 2½``, else ``after beat 2``."""
+    whole, rest = divmod(beat, 1)
+    if rest in _BEAT_PARTS:
+        return f"beat {whole}{_BEAT_PARTS[rest]}"
+    return f"after beat {whole}" if rest else f"beat {whole}"
 
 
 def stop_words(analysis: Analysis, stop: Stop) -> str:

@@ -18,7 +18,7 @@ from scoretools.model import (
     Placement,
     PositionNumber,
 )
-from scoretools.write.bars import stop_words
+from scoretools.write.bars import beat_words, stop_words
 from scoretools.write.reasons import payments, shifts
 from scoretools.write.summary import bar_ranges, listed
 
@@ -29,6 +29,9 @@ RunnersUp = Mapping[tuple[int, int], RunnerUp]
 
 _TOLD = 4
 """Payments of a bar that are told; the rest is summed up."""
+
+_LEAST = 0.05
+"""Points below which a payment would read as none."""
 
 
 def bar_reasons(
@@ -70,7 +73,8 @@ def bar_reasons(
 def _hand(analysis: Analysis, events: Sequence[Event], arrivals: Container[int]) -> Iterator[str]:
     moved = [event for event in events if event.index in arrivals]
     for event in moved:
-        yield f"Shift at {_where(event, event.notes[0])}: {_shift_detail(analysis, event)}."
+        where = _where(analysis, event, event.notes[0])
+        yield f"Shift at {where}: {_shift_detail(analysis, event)}."
     placements = [analysis.steps[event.index].placement for event in events]
     stopped = [place for place in placements if place is not None and _is_down(place)]
     if not stopped:
@@ -99,12 +103,13 @@ def _shift_detail(analysis: Analysis, event: Event) -> str:
 
 def _paid(analysis: Analysis, events: Sequence[Event]) -> str:
     paid = payments([analysis.steps[event.index].costs for event in events])
-    if not paid:
+    worth = [(name, points) for name, points in paid if abs(points) >= _LEAST]
+    if not worth:
         return "It costs nothing: no fingering could lie better."
-    told = [f"{name} {points:.1f}" for name, points in paid[:_TOLD]]
-    rest = sum(points for _, points in paid[_TOLD:])
-    more = f", and {rest:.1f} for small things" if rest >= 0.05 else ""
-    return f"It pays, in points: {', '.join(told)}{more}."
+    told = [f"{points:.1f} for {name}" for name, points in worth[:_TOLD]]
+    rest = sum(points for _, points in worth[_TOLD:])
+    more = [f"{rest:.1f} for the rest"] if rest >= _LEAST else []
+    return f"It costs, in points: {listed([*told, *more])}."
 
 
 # ── sure, likely, open ──────────────────────────────────────────────────────────────────────────
@@ -138,8 +143,7 @@ def _second_choices(
             words = _second_words(analysis, choice, second)
             found.setdefault((event.notes[column].pitch.name, words), []).append(event)
     for (name, words), alike in found.items():
-        beats = list(dict.fromkeys(_beat(event) for event in alike))
-        yield f"{name} on beat{'s' if len(beats) > 1 else ''} {listed(beats)}: {words}."
+        yield f"{name} {_when(analysis, alike)}: {words}."
 
 
 def _second_words(analysis: Analysis, choice: Choice, second: RunnerUp) -> str:
@@ -152,13 +156,34 @@ def _second_words(analysis: Analysis, choice: Choice, second: RunnerUp) -> str:
     return f"{choice.certainty}; second choice {other}, {second.more:.1f} points more"
 
 
-def _where(event: Event, note: Note) -> str:
-    return f"{note.pitch.name} on beat {_beat(event)}"
+def _where(analysis: Analysis, event: Event, note: Note) -> str:
+    return f"{note.pitch.name} {_when(analysis, [event])}"
 
 
-def _beat(event: Event) -> str:
-    beat = event.beat
-    return str(beat) if beat.denominator == 1 else f"{float(beat):.4g}"
+def _when(analysis: Analysis, events: Sequence[Event]) -> str:
+    """Say when notes of a bar begin: ``on beats 1 and 2½ and after beat 3``."""
+    last = [event for event in events if _closes_its_bar(analysis, event)]
+    within = [event for event in events if event not in last]
+    words = [_on_beats(within)] if within else []
+    return " and ".join([*words, "at the end of the bar"] if last else words)
+
+
+def _closes_its_bar(analysis: Analysis, event: Event) -> bool:
+    """Tell whether small notes come so late that the beat after them is none of the bar's."""
+    measure = analysis.part.measures[event.measure]
+    return event.onset_ql >= measure.onset_ql + measure.duration_ql
+
+
+def _on_beats(events: Sequence[Event]) -> str:
+    words = dict.fromkeys(beat_words(event.beat) for event in events)
+    on = [beat.removeprefix("beat ") for beat in words if beat.startswith("beat ")]
+    after = [beat.removeprefix("after beat ") for beat in words if beat.startswith("after ")]
+    named = [
+        f"{when} beat{'s' if len(beats) > 1 else ''} {listed(beats)}"
+        for when, beats in (("on", on), ("after", after))
+        if beats
+    ]
+    return " and ".join(named)
 
 
 # ── against what is printed ─────────────────────────────────────────────────────────────────────
@@ -187,7 +212,7 @@ def printed_otherwise(
             if printed:
                 bar = bar_ranges(analysis, (event.measure,))
                 apart.append(
-                    f"{bar}, {_where(event, note)}: {listed(printed)} printed, "
+                    f"{bar}, {_where(analysis, event, note)}: {listed(printed)} printed, "
                     f"here {stop_words(analysis, choice.stop)}"
                 )
     return marked, marked - len(apart), tuple(apart)

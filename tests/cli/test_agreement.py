@@ -214,6 +214,15 @@ def test_a_player_of_another_instrument(command: Command, folder: Path) -> None:
     assert "the player plays the viola" in ended.err
 
 
+@pytest.mark.parametrize("jobs", ["-1", "two"])
+def test_files_at_a_time_are_a_number_from_0(command: Command, folder: Path, jobs: str) -> None:
+    ended = command("agreement", folder, "--jobs", jobs)
+    assert (ended.code, ended.out) == (2, "")
+    assert ended.err == (
+        f"scoretools: --jobs: “{jobs}” will not do; write a whole number, 0 or more.\n"
+    )
+
+
 # ── check data ──────────────────────────────────────────────────────────────────────────────────
 
 

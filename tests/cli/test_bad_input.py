@@ -62,7 +62,7 @@ def assert_one_sentence(ended: Any, *words: str) -> None:
         ("not.musicxml", "Bars 5 to 8 are hard.", ("not.musicxml", "not XML")),
         ("page.xml", "<html><body/></html>", ("page.xml", "html", "not MusicXML")),
         ("empty.musicxml", "", ("empty.musicxml", "empty")),
-        ("piano.musicxml", PIANO, ("piano.musicxml", "no violin or viola", "1 Piano")),
+        ("piano.musicxml", PIANO, ("piano.musicxml", "no violin or viola", "(1) Piano")),
         ("rests.musicxml", EMPTY_PART, ("rests.musicxml", "no notes")),
         ("bare.musicxml", NO_MEASURES, ("bare.musicxml",)),
         ("entities.musicxml", ENTITIES, ("entities.musicxml", "entities")),
@@ -113,16 +113,16 @@ def test_a_damaged_container(command: Command, sample: Path, tmp_path: Path) -> 
 
 def test_an_unknown_part_name_lists_the_real_ones(command: Command, quartet: Path) -> None:
     ended = command("report", quartet, "--part", "Flute")
-    assert_one_sentence(ended, "Flute", "1 Violin I", "2 Violin II", "3 Viola")
+    assert_one_sentence(ended, "Flute", "(1) Violin I", "(2) Violin II", "(3) Viola")
 
 
 def test_a_part_number_out_of_range_lists_the_real_ones(command: Command, quartet: Path) -> None:
-    assert_one_sentence(command("report", quartet, "--part", "4"), "4", "1 Violin I", "3 Viola")
+    assert_one_sentence(command("report", quartet, "--part", "4"), "4", "(1) Violin I", "(3) Viola")
 
 
 def test_a_name_that_fits_several_parts_lists_them(command: Command, quartet: Path) -> None:
     assert_one_sentence(
-        command("report", quartet, "--part", "viol"), "1 Violin I", "2 Violin II", "3 Viola"
+        command("report", quartet, "--part", "viol"), "(1) Violin I", "(2) Violin II", "(3) Viola"
     )
 
 

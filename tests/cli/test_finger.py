@@ -190,7 +190,7 @@ def test_every_bar_is_explained(command: Command) -> None:
     out = command("finger", DANCE, "--bars", "5-7", "--explain").out
     for bar in re.split(r"^bar ", out.split("\n\n")[1], flags=re.M)[1:]:
         assert re.search(r"Shift at|The hand stays in|Open strings only", bar)
-        assert re.search(r"It pays, in points: .*\d\.\d|It costs nothing", bar)
+        assert re.search(r"It costs, in points: \d+\.\d for |It costs nothing", bar)
         assert re.search(r"is sure\.|Of \d+ notes, |The note is", bar)
 
 
@@ -198,7 +198,9 @@ def test_second_choices_stand_by_open_notes(command: Command) -> None:
     out = command("finger", DANCE, "--explain").out
     marked = len(re.findall(r"\(\d\?\)", out.split("\n\n")[1]))
     assert marked, "the dance has open notes"
-    assert re.search(r"on beats? [\d., and]+: open; second choice .* string.*points more\.", out)
+    assert re.search(
+        r"on beats? [\d½⅓⅔¼¾, and]+: open; second choice .* string.*points more\.", out
+    )
 
 
 # ── printed marks left out ──────────────────────────────────────────────────────────────────────
@@ -333,10 +335,24 @@ def test_bars_that_are_not_there(command: Command, bars: str, words: tuple[str, 
 
 
 def test_other_bad_words(command: Command, tmp_path: Path) -> None:
-    assert_refused(command("finger", STREAM, "--alternatives", "-1"), "--alternatives")
-    assert_refused(command("finger", STREAM, "--alternatives", "many"), "--alternatives")
     assert_refused(command("finger", STREAM, "--profile", "soloist"), "soloist", "professional")
     assert_refused(command("finger", tmp_path / "lost.xml"), "no such file")
+
+
+@pytest.mark.parametrize("count", ["-1", "10", "12", "2.5", "many", ""])
+def test_other_plans_are_a_number_from_0_to_9(command: Command, count: str) -> None:
+    ended = command("finger", STREAM, "--alternatives", count)
+    assert_refused(ended)
+    assert ended.err == (
+        f"scoretools: --alternatives: “{count}” will not do; write a whole number from 0 to 9.\n"
+    )
+
+
+def test_a_divided_bar_has_two_names(command: Command) -> None:
+    """Bar 8 of the dance is divided by a repeat: two beats before it, the upbeat after."""
+    out = command("finger", DANCE, "--bars", "8", "--explain").out
+    names = re.findall(r"^bar 8\S*(?: from beat \d)?", out, flags=re.M)
+    assert names == ["bar 8", "bar 8, from beat 3"]
 
 
 def test_help_has_an_example(command: Command) -> None:

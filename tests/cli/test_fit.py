@@ -96,7 +96,7 @@ def test_the_objective_and_the_marks_are_told(command: Command, marked: Path) ->
 
 def test_files_and_folders_may_be_mixed(command: Command, marked: Path) -> None:
     air, study = marked / "more" / "air.xml", marked / "study_01.musicxml"
-    assert "\n1 parts, 1 marked" in "\n" + command("fit", air, *FEW_ROUNDS).err
+    assert command("fit", air, *FEW_ROUNDS).err.startswith("1 part, 1 marked note\n")
     assert command("fit", air, study, marked, *FEW_ROUNDS).err.startswith("2 parts, 4 marked")
 
 
@@ -177,7 +177,8 @@ def test_an_unknown_profile_is_refused(command: Command, marked: Path, profile: 
 
 @pytest.mark.parametrize("rounds", ["0", "-3", "many"])
 def test_rounds_are_a_number_above_0(command: Command, marked: Path, rounds: str) -> None:
-    assert_refused(command("fit", marked, "--rounds", rounds), "--rounds")
+    ended = command("fit", marked, "--rounds", rounds)
+    assert_refused(ended, f"--rounds: “{rounds}” will not do; write a whole number, 1 or more.")
 
 
 def test_nothing_named_is_refused(command: Command) -> None:

@@ -1,8 +1,7 @@
 """``scoretools report``: read a part, say what it asks, write the tables and the page."""
 
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -14,17 +13,14 @@ from scoretools.cli.options import (
     PartOption,
     PlayerOption,
     ProfileOption,
-    Request,
     ScoreArgument,
     fingered,
     progress,
     read,
     request_from,
 )
+from scoretools.cli.report_files import EDITIONS, KINDS, PAPERS, report_files, wishes_from
 from scoretools.errors import WriteError
-
-if TYPE_CHECKING:
-    from scoretools.model import Analysis
 
 __all__ = ["report"]
 
@@ -36,10 +32,29 @@ def report(
     highest_position: HighestPositionOption = None,
     profile: ProfileOption = None,
     out: Annotated[Path | None, typer.Option(
-        help="Folder to write notes.csv, passages.csv, demands.csv, drills.csv, analysis.json "
-             "and report.html into, and the score with marks in it (marked.musicxml, or .mxl as "
-             "the score is); without it nothing is written.",
+        help="Folder to write into: report.html, drills.pdf and drills.musicxml, the part with "
+             "marks (part.pdf, and marked.musicxml or .mxl as the score is), tables and "
+             "analysis.json; without it nothing is written.",
         metavar="FOLDER")] = None,
+    only: Annotated[list[str] | None, typer.Option(
+        help=f"Write this alone: {', '.join(KINDS[:-1])} or {KINDS[-1]}; may be given again.",
+        metavar="KIND", autocompletion=lambda: list(KINDS))] = None,
+    midi: Annotated[bool, typer.Option(
+        "--midi",
+        help="Also write drills.mid and hard_bars.mid: slow, over the open string that "
+             "checks them.")] = False,
+    edition: Annotated[str, typer.Option(
+        "--for", help="Who reads the page: teacher (everything) or student (what to practise).",
+        metavar="WHOM", autocompletion=lambda: list(EDITIONS))] = "teacher",
+    paper: Annotated[str, typer.Option(
+        help=f"Paper to print on: {' or '.join(PAPERS)}.",
+        metavar="PAPER", autocompletion=lambda: list(PAPERS))] = "a4",
+    large: Annotated[bool, typer.Option(
+        "--large", help="Large notes and words on paper, for beginners.")] = False,
+    note_names: Annotated[bool, typer.Option(
+        "--note-names", help="Names of the notes under the drills.")] = False,
+    mm: Annotated[bool, typer.Option(
+        "--mm", help="Millimetres between the fingers in the fingerboard pictures.")] = False,
     marks_file: MarksFileOption = None,
     divisi: DivisiOption = "auto",
     ignore_marks: IgnoreMarksOption = False,
@@ -51,10 +66,13 @@ def report(
     from scoretools.cli.files import prepare_folder, save_all
     from scoretools.cli.show import show_analysis, show_saved
 
+    wishes = wishes_from(only, midi, edition, paper, large, note_names, mm)
     request = request_from(
         score, part, player, highest_position, profile, marks_file, divisi, ignore_marks
     )
-    unmarked = ""
+    if out is None and (only or midi):
+        raise WriteError("--out: name a folder to write into, as in: --out report")
+    told: tuple[str, ...] = ()
     if out is not None:
         prepare_folder(out)
     with progress() as say:
@@ -63,52 +81,10 @@ def report(
         say("Fingering")
         analysis = fingered(request, as_printed)
         if out is not None:
-            say("Writing")
-            marked, unmarked = _marked(request, analysis)
-            save_all(out, {**_files(analysis), **marked})
+            files, told = report_files(request, analysis, wishes, say)
+            say("Saving")
+            save_all(out, files)
     show_analysis(analysis)
     show_saved(out)
-    if unmarked:
-        typer.echo(unmarked)
-
-
-def _marked(request: Request, analysis: "Analysis") -> tuple[dict[str, bytes], str]:
-    """Make the marked score, or say why there is none."""
-    from scoretools.read.container import contents
-    from scoretools.read.convert import format_of
-    from scoretools.write.annotate import annotate_file
-    from scoretools.write.packed import is_container
-
-    if not request.use_marks:
-        return {}, "There is no marked score: this fingering leaves out what is printed in it."
-    found = contents(request.score)
-    if format_of(found) != "musicxml":
-        return {}, "There is no marked score: marks are put into MusicXML only."
-    file = request.score.read_bytes()
-    name = "marked.mxl" if is_container(file) else "marked.musicxml"
-    again = partial(fingered, request)
-    try:
-        return {name: annotate_file(file, found.data, analysis, again=again)}, ""
-    except WriteError as error:
-        return {}, f"There is no marked score: {error}."
-
-
-def _files(analysis: "Analysis") -> dict[str, str]:
-    from scoretools.write.document import analysis_json
-    from scoretools.write.page import page
-    from scoretools.write.tables import (
-        as_csv,
-        demands_table,
-        drills_table,
-        notes_table,
-        passages_table,
-    )
-
-    return {
-        "notes.csv": as_csv(notes_table(analysis)),
-        "passages.csv": as_csv(passages_table(analysis)),
-        "demands.csv": as_csv(demands_table(analysis)),
-        "drills.csv": as_csv(drills_table(analysis)),
-        "analysis.json": analysis_json(analysis),
-        "report.html": page(analysis),
-    }
+    for sentence in told:
+        typer.echo(sentence)

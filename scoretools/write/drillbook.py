@@ -313,6 +313,8 @@ def exercise_documents(analysis: Analysis, book: str) -> tuple[tuple[str, ...], 
     for child in list(root):
         if child.tag not in ("part-list", "part"):
             root.remove(child)
+    for name in (*root.iter("part-name"), *root.iter("part-abbreviation")):
+        name.text = None
     return tuple(
         tuple(
             _document(analysis, exercise, root, list(islice(measures, _bars(exercise))))
@@ -336,14 +338,14 @@ def _document(
     """Put bars into the frame of the book, with clef, key and time before the first."""
     part = root.find("part")
     if part is not None:
-        part[:] = [_untitled(measure) for measure in measures]
+        part[:] = [_untitled(measure, number) for number, measure in enumerate(measures, start=1)]
         part[0].insert(0, _attributes(analysis, exercise))
     return ElementTree.tostring(root, encoding="unicode")
 
 
-def _untitled(measure: ElementTree.Element) -> ElementTree.Element:
+def _untitled(measure: ElementTree.Element, number: int) -> ElementTree.Element:
     """Leave out what the page says itself, and what stands before the first bar anyhow."""
-    kept = ElementTree.Element("measure", measure.attrib)
+    kept = ElementTree.Element("measure", {"number": str(number)})
     kept[:] = [child for child in measure if not _is_heading(child)]
     return kept
 

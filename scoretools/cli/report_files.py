@@ -1,0 +1,291 @@
+"""The files of a report: each made from the analysis, none before it is asked for."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from scoretools.cli.options import Request, fingered
+from scoretools.errors import PlayerError, WriteError
+
+if TYPE_CHECKING:
+    from scoretools.model import Analysis
+    from scoretools.write.figures import Figures
+
+__all__ = ["EDITIONS", "KINDS", "PAPERS", "Wishes", "report_files", "wishes_from"]
+
+KINDS = ("page", "book", "music", "part", "tables", "sound")
+"""What may be written: the page, the drill book to print, its MusicXML, the part with marks in
+MusicXML and to print, the tables, and MIDI."""
+
+_USUAL = frozenset(KINDS) - {"sound"}
+
+EDITIONS = ("teacher", "student")
+"""For whom the page is written."""
+
+PAPERS = {"a4": 210.0, "us-letter": 215.9}
+"""Width of a sheet, mm."""
+
+_MARGINS_MM = 40.0
+_STAFF_MM, _LARGE_STAFF_MM = 7.0, 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What is written, and how."""
+
+    only: frozenset[str]
+    """Some of `KINDS`."""
+    edition: str
+    """One of `EDITIONS`."""
+    paper: str
+    """One of `PAPERS`."""
+    large: bool
+    """Whether notes are large, for beginners."""
+    note_names: bool
+    """Whether the names of the notes stand under the drills."""
+    in_mm: bool
+    """Whether fingerboard pictures tell the mm between fingers."""
+
+
+def wishes_from(
+    only: list[str] | None,
+    midi: bool,
+    edition: str,
+    paper: str,
+    large: bool,
+    note_names: bool,
+    in_mm: bool,
+) -> Wishes:
+    """Check the options.
+
+    Raises
+    ------
+    PlayerError
+        If one of them says what is not known.
+    """
+    for kind in only or ():
+        _known("--only", kind, KINDS)
+    _known("--for", edition, EDITIONS)
+    _known("--paper", paper, tuple(PAPERS))
+    kinds = frozenset(only or _USUAL) | (frozenset({"sound"}) if midi else frozenset())
+    return Wishes(kinds, edition, paper, large, note_names, in_mm)
+
+
+def _known(option: str, text: str, choice: tuple[str, ...]) -> None:
+    if text not in choice:
+        raise PlayerError(f"{option}: “{text}” is not known; choose one of {', '.join(choice)}")
+
+
+# ── what several files need ─────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True)
+class _Material:
+    """What several files are made of."""
+
+    request: Request
+    """What was asked."""
+    analysis: "Analysis"
+    """The analysis."""
+    wishes: Wishes
+    """What is written."""
+    document: bytes
+    """The MusicXML document the part was read from."""
+    marked: bytes
+    """The same with marks in it, or without where marks cannot be put in or nothing needs them."""
+    own: bool
+    """Whether it is the file's own document; if not, the file was converted."""
+    book: str
+    """The drills as MusicXML; empty where nothing needs them."""
+    figures: "Figures"
+    """What is drawn for the drills."""
+
+
+def report_files(
+    request: Request, analysis: "Analysis", wishes: Wishes, say: Callable[[str], None]
+) -> tuple[dict[str, str | bytes], tuple[str, ...]]:
+    """Make the files of a report.
+
+    Parameters
+    ----------
+    say
+        Called with what is being made.
+
+    Returns
+    -------
+    dict, tuple of str
+        Contents by name, and a sentence for everything that could not be made as wished.
+    """
+    told: list[str] = []
+    material = _material(request, analysis, wishes, told, say)
+    told += material.figures.problems
+    files: dict[str, str | bytes] = {}
+    for kind in (kind for kind in KINDS if kind in wishes.only):
+        words, make = _MAKERS[kind]
+        say(words)
+        files |= make(material, told)
+    return files, tuple(dict.fromkeys(told))
+
+
+def _material(
+    request: Request,
+    analysis: "Analysis",
+    wishes: Wishes,
+    told: list[str],
+    say: Callable[[str], None],
+) -> _Material:
+    from scoretools.read import musicxml_document
+    from scoretools.write.drillbook import drill_book
+    from scoretools.write.figures import Figures
+
+    document, own = musicxml_document(request.score, request.part)
+    marked, book, drawn = document, "", Figures((), ())
+    if wishes.only & {"page", "book", "part"}:
+        say("Marking the part")
+        marked = _marked(request, analysis, document, told)
+    if wishes.only & {"page", "book", "music"}:
+        say("Writing the drills")
+        book = drill_book(analysis, wishes.note_names)
+    if wishes.only & {"page", "book"}:
+        say("Engraving the drills")
+        drawn = _figures(request, analysis, wishes, marked, book)
+    return _Material(request, analysis, wishes, document, marked, own, book, drawn)
+
+
+def _marked(request: Request, analysis: "Analysis", document: bytes, told: list[str]) -> bytes:
+    """Put marks in; where that cannot be done the document stays as it is, and it is said."""
+    from scoretools.write.annotate import annotate
+
+    if not request.use_marks:
+        told.append("The part stays without marks: this fingering leaves out what is printed.")
+        return document
+    try:
+        return annotate(document, analysis, again=partial(fingered, request))
+    except WriteError as error:
+        told.append(f"The part stays without marks: {error}.")
+        return document
+
+
+def _figures(
+    request: Request, analysis: "Analysis", wishes: Wishes, marked: bytes, book: str
+) -> "Figures":
+    from scoretools.analysis import instrument_of
+    from scoretools.write.engrave import single_part
+    from scoretools.write.figures import figures
+
+    part = analysis.part
+    return figures(
+        analysis,
+        instrument_of(part, request.player),
+        book,
+        single_part(marked, part.part_id, len(part.measures)),
+        PAPERS[wishes.paper] - _MARGINS_MM,
+        _staff_mm(wishes),
+        wishes.in_mm,
+    )
+
+
+def _staff_mm(wishes: Wishes) -> float:
+    return _LARGE_STAFF_MM if wishes.large else _STAFF_MM
+
+
+# ── files ───────────────────────────────────────────────────────────────────────────────────────
+
+_Files = dict[str, str | bytes]
+
+
+def _page(material: _Material, told: list[str]) -> _Files:
+    from scoretools.write.page import page
+
+    return {"report.html": page(material.analysis)}
+
+
+def _book(material: _Material, told: list[str]) -> _Files:
+    from scoretools.write.book import drill_book_pdf
+
+    wishes, player = material.wishes, material.request.player
+    pdf = drill_book_pdf(
+        material.analysis, material.figures, player, paper=wishes.paper, large=wishes.large
+    )
+    return {"drills.pdf": pdf}
+
+
+def _music(material: _Material, told: list[str]) -> _Files:
+    return {"drills.musicxml": material.book}
+
+
+def _part(material: _Material, told: list[str]) -> _Files:
+    """The user's own score with marks, as the file was, and the part to print."""
+    from scoretools.write.marked_part import marked_part_pdf
+
+    wishes = material.wishes
+    files = _own_score(material, told)
+    try:
+        pdf = marked_part_pdf(material.analysis, material.marked, wishes.paper, _staff_mm(wishes))
+    except WriteError as error:
+        told.append(f"There is no part.pdf: {error}.")
+        return files
+    return files | {"part.pdf": pdf}
+
+
+def _own_score(material: _Material, told: list[str]) -> _Files:
+    from scoretools.write.annotate import file_with
+    from scoretools.write.packed import is_container
+
+    if not material.own:
+        told.append("There is no marked score: marks are put into MusicXML only.")
+        return {}
+    if not material.request.use_marks:
+        return {}
+    file = material.request.score.read_bytes()
+    name = "marked.mxl" if is_container(file) else "marked.musicxml"
+    try:
+        content = file_with(material.analysis, file, material.document, material.marked)
+    except WriteError as error:
+        told.append(f"There is no marked score: {error}.")
+        return {}
+    return {name: content}
+
+
+def _tables(material: _Material, told: list[str]) -> _Files:
+    from scoretools.write.document import analysis_json
+    from scoretools.write.tables import (
+        as_csv,
+        demands_table,
+        drills_table,
+        notes_table,
+        passages_table,
+    )
+
+    analysis = material.analysis
+    return {
+        "notes.csv": as_csv(notes_table(analysis)),
+        "passages.csv": as_csv(passages_table(analysis)),
+        "demands.csv": as_csv(demands_table(analysis)),
+        "drills.csv": as_csv(drills_table(analysis)),
+        "analysis.json": analysis_json(analysis),
+    }
+
+
+def _sound(material: _Material, told: list[str]) -> _Files:
+    from scoretools.write.sound import bars_sound, drills_sound
+
+    return {
+        "drills.mid": drills_sound(material.analysis),
+        "hard_bars.mid": bars_sound(material.analysis),
+    }
+
+
+_MAKERS: Mapping[str, tuple[str, Callable[[_Material, list[str]], _Files]]] = MappingProxyType(
+    {
+        "page": ("Writing the page", _page),
+        "book": ("Setting the drill book", _book),
+        "music": ("Writing the drills", _music),
+        "part": ("Setting the part", _part),
+        "tables": ("Writing the tables", _tables),
+        "sound": ("Playing the drills", _sound),
+    }
+)
+"""How each kind of file is made."""

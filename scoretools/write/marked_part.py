@@ -1,0 +1,50 @@
+"""The user's own part, with our marks in it, as pages for the stand."""
+
+from scoretools.model import Analysis
+from scoretools.write.engrave import engraved, single_part
+from scoretools.write.typeset import pdf_from
+
+__all__ = ["marked_part_pdf"]
+
+_SHEET_MM = {"a4": 210.0, "us-letter": 215.9}
+_MARGIN_MM = 18.0
+
+
+def marked_part_pdf(
+    analysis: Analysis, document: bytes, paper: str = "a4", staff_mm: float = 7.0
+) -> bytes:
+    """Set a part for the stand.
+
+    Parameters
+    ----------
+    analysis
+        The analysis the marks come from.
+    document
+        The score with marks in it, as `scoretools.write.annotate.annotate` gives it.
+    paper
+        ``a4`` or ``us-letter``.
+    staff_mm
+        Height of a staff, mm.
+
+    Returns
+    -------
+    bytes
+        A PDF; a system is never divided between pages.
+
+    Raises
+    ------
+    WriteError
+        If the part cannot be engraved or set.
+    """
+    part = analysis.part
+    alone = single_part(document, part.part_id, len(part.measures))
+    systems = engraved(alone, _SHEET_MM[paper] - 2 * _MARGIN_MM, staff_mm)
+    pictures = {f"system-{number}.svg": svg for number, svg in enumerate(systems)}
+    values = {
+        "title": part.title or part.source,
+        "composer": part.composer,
+        "part": part.name or part.instrument.capitalize(),
+        "margin_mm": _MARGIN_MM,
+        "systems": list(pictures),
+    }
+    return pdf_from("part.typ", values, pictures, paper)

@@ -72,6 +72,7 @@ def report(
     )
     if out is None and (only or midi):
         raise WriteError("--out: name a folder to write into, as in: --out report")
+    files: dict[str, str | bytes] = {}
     told: tuple[str, ...] = ()
     if out is not None:
         prepare_folder(out)
@@ -85,6 +86,6 @@ def report(
             say("Saving")
             save_all(out, files)
     show_analysis(analysis)
-    show_saved(out)
+    show_saved(out, files)
     for sentence in told:
         typer.echo(sentence)

@@ -206,9 +206,13 @@ def _book(material: _Material, told: list[str]) -> _Files:
     from scoretools.write.book import drill_book_pdf
 
     wishes, player = material.wishes, material.request.player
-    pdf = drill_book_pdf(
-        material.analysis, material.figures, player, paper=wishes.paper, large=wishes.large
-    )
+    try:
+        pdf = drill_book_pdf(
+            material.analysis, material.figures, player, paper=wishes.paper, large=wishes.large
+        )
+    except WriteError as error:
+        told.append(f"There is no drills.pdf: {error}.")
+        return {}
     return {"drills.pdf": pdf}
 
 

@@ -1,7 +1,7 @@
 """How an analysis is printed: wrapped and coloured on a terminal, else a line for each sentence."""
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 
 from rich.console import Console
@@ -52,16 +52,20 @@ def show_analysis(analysis: Analysis) -> None:
     show_section(console, "Take care", _listed(CAUTIONS))
 
 
-def show_saved(folder: Path | None) -> None:
+def show_saved(folder: Path | None, names: Collection[str] = ()) -> None:
     """Say where the results are; on a terminal, how to keep them where they are not."""
     console = Console(highlight=False)
     if folder is not None:
         console.print()
-        page = folder / "report.html"
-        show_line(console, "", f"Written into {folder}; open {page} in a browser.", "")
+        opened = f"; open {folder / _PAGE} in a browser" if _PAGE in names else ""
+        show_line(console, "", f"Written into {folder}{opened}.", "")
     elif sys.stdout.isatty():
         console.print()
         show_line(console, "", "To keep this with its tables and charts, add --out FOLDER.", "dim")
+
+
+_PAGE = "report.html"
+"""What to open first, where it was written."""
 
 
 def _drills(console: Console, analysis: Analysis) -> None:
@@ -74,8 +78,9 @@ def _drills(console: Console, analysis: Analysis) -> None:
         show_line(console, marker, first, _NUMBER)
         for line in others:
             show_line(console, " " * len(marker), line, "")
-    for line in _shortened(coverage_lines(analysis)):
-        show_line(console, "", line, "")
+    covered = coverage_lines(analysis)
+    if covered:
+        show_section(console, "Served and left out", _listed(_shortened(covered)))
 
 
 def show_section(console: Console, title: str, lines: Iterable[tuple[str, str]]) -> None:

@@ -13,7 +13,7 @@ from math import ceil, log
 
 from scoretools.drills.checks import checks
 from scoretools.drills.exercises import Written, written
-from scoretools.drills.forms import ADVICE
+from scoretools.drills.forms import ADVICE, ADVICE_ON
 from scoretools.drills.groups import OF_ONE_HAND, Group, groups, lead, rank
 from scoretools.drills.titles import title
 from scoretools.model import Demand, DemandKind, Drill, Exercise, LeftOut
@@ -185,7 +185,7 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
         shape=first.shape,
         exercises=exercises,
         checks=checks(music.instrument, (n for exercise in exercises for n in exercise.notes)),
-        advice=ADVICE.get(first.gaps, ""),
+        advice=ADVICE_ON.get(first.kind) or ADVICE.get(first.gaps, ""),
         measures=tuple(sorted({measure for demand in served for measure in demand.measures})),
         demands=group.demands,
         share=share,

@@ -47,7 +47,7 @@ from types import MappingProxyType
 
 from scoretools.model import DemandKind
 
-__all__ = ["ADVICE", "CARRIED", "FORMS", "LEARNING_ORDER", "Form", "When"]
+__all__ = ["ADVICE", "ADVICE_ON", "CARRIED", "FORMS", "LEARNING_ORDER", "Form", "When"]
 
 
 class When(Enum):
@@ -224,3 +224,19 @@ ADVICE: Mapping[str, str] = MappingProxyType(
     }
 )
 """What goes wrong in each shape, and the player's own check (common practice)."""
+
+ADVICE_ON: Mapping[DemandKind, str] = MappingProxyType(
+    {
+        DemandKind.SHAPE_CHANGE: "Usual fault: the neighbours move along. Leave the other fingers "
+        "where they are and move this one alone.",
+        DemandKind.CHROMATIC_SLIDE: "Usual fault: a smear between the notes. Keep the finger light "
+        "on the string and move it at once.",
+        DemandKind.SHIFT: "Usual fault: the finger presses while it travels, or the thumb stays "
+        "behind. Lighten, move the whole hand, arrive, then press.",
+        DemandKind.DOUBLE_STOP: "Usual fault: the hand tightens. Tune the lower note by its open "
+        "string, then the upper note to it.",
+        DemandKind.CHORD: "Usual fault: the fingers come down one by one. Set all of them before "
+        "the bow moves, light and upright, so that no string is choked.",
+    }
+)
+"""What goes wrong in each kind of movement, and what to do (common practice)."""

@@ -242,19 +242,20 @@ def _sign(measure: stream.Measure, signature: Key) -> None:
 
 
 def _words_over(analysis: Analysis, exercise: Exercise) -> dict[int, str]:
-    """String and position at the first note, and where either changes: by place of the sound."""
+    """String at the first note and where it changes, every position once: by place of the sound."""
     found: dict[int, str] = {}
     strings = {one.stop.string for one in exercise.notes}
-    string = position = None
+    string = None
+    positions: set[PositionNumber] = set()
     for place, sounding in enumerate(_soundings(exercise.notes)):
         here = tuple(one.stop.string for one in sounding)
         words = []
         if place == 0 or (here != string and len(strings) > 1 and len(here) == 1):
             words.append(f"sul {_named(analysis, here)}" if len(here) == 1 else "")
         stopped = any(one.stop.finger for one in sounding)
-        if (stopped or place == 0) and sounding[0].position != position:
+        if (stopped or place == 0) and sounding[0].position not in positions:
             words.append(_position(sounding[0].position))
-            position = sounding[0].position
+            positions.add(sounding[0].position)
         string = here
         if any(words):
             found[place] = ", ".join(word for word in words if word)

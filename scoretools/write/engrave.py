@@ -163,11 +163,12 @@ def engraved(
             "minLastJustification": 0.6 if bars is None else 0.3,
         }
     )
-    if not toolkit.loadData(excerpt) or not toolkit.getPageCount():
+    if not toolkit.loadData(excerpt):
         raise WriteError(f"the engraver cannot read it ({_last_words(toolkit)})")
-    return tuple(
-        _tidied(toolkit.renderToSVG(page), prefix) for page in range(1, toolkit.getPageCount() + 1)
-    )
+    pages = [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)]
+    if not any('class="measure"' in svg for svg in pages):
+        raise WriteError("the engraver finds no bar in it")
+    return tuple(_tidied(svg, prefix) for svg in pages)
 
 
 @cache

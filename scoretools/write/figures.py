@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scoretools.errors import WriteError
 from scoretools.instrument import Instrument
-from scoretools.model import Analysis, Drill, DrillNote, Shape
+from scoretools.model import Analysis, Drill, DrillNote, Exercise, Shape
 from scoretools.write.drillbook import exercise_documents
 from scoretools.write.engrave import engraved
 from scoretools.write.fingerboard import Spot, fingerboard
@@ -111,14 +111,20 @@ def _tried(
 
 
 def _spots(instrument: Instrument, analysis: Analysis, drill: Drill) -> Iterator[Spot]:
-    """The shape of a drill, else the places of its first exercise."""
+    """The shape of a drill, else the places of one of its first exercises, the one with most."""
     checks = {check.pitch: check.interval for check in drill.checks}
     if drill.shape is not None and drill.shape.string == drill.string:
         yield from _of_shape(instrument, analysis, drill, drill.shape)
         return
-    for note in _each_place(drill.exercises[-1].notes):
+    for note in _each_place(max(drill.exercises[:4], key=_places).notes):
         letter = note.pitch.name.rstrip("0123456789")
         yield Spot(note.stop, letter, check=checks.get(note.pitch, ""))
+
+
+def _places(exercise: Exercise) -> tuple[int, int]:
+    """How many places an exercise has, and how far apart its positions are."""
+    positions = [note.position for note in exercise.notes]
+    return len(_each_place(exercise.notes)), max(positions) - min(positions)
 
 
 def _each_place(notes: Sequence[DrillNote]) -> list[DrillNote]:

@@ -16,13 +16,14 @@ Conventions
   inks of the page around the picture instead.
 """
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, FancyBboxPatch, Patch, Polygon, Rectangle
+from matplotlib.patches import Circle, Patch, Polygon, Rectangle
 
 from scoretools.instrument import (
     Instrument,
@@ -30,7 +31,7 @@ from scoretools.instrument import (
     stop_distance_mm,
     string_names,
 )
-from scoretools.model import PositionNumber, StringIndex
+from scoretools.model import PositionNumber, Stop
 from scoretools.write.fingerboard_values import (
     Board,
     Spot,
@@ -46,10 +47,10 @@ from scoretools.write.svg import FAINT, INK, PAPER, as_svg
 
 __all__ = ["Spot", "fingerboard"]
 
-_STRING_MM = 13.0
+_STRING_MM = 14.0
 """From string to string across the picture, mm."""
 
-_LEFT_MM, _RIGHT_MM, _ABOVE_MM, _BELOW_MM = 16.5, 10.5, 11.5, 1.2
+_LEFT_MM, _RIGHT_MM, _ABOVE_MM, _BELOW_MM = 18.5, 11.5, 11.5, 1.2
 
 _LARGEST_MM = 2.8
 """Radius of a finger where there is room, mm."""
@@ -60,8 +61,11 @@ _OF_SPACING = 0.36
 _RING = 1.26
 """Radius of the second ring, as a multiple of the finger's."""
 
-_LETTER_MM, _POSITION_MM, _SMALL_MM = 2.9, 2.25, 1.95
+_LETTER_MM, _POSITION_MM, _SMALL_MM = 2.9, 2.25, 1.85
 """Sizes of letters, mm."""
+
+_CHECK_MM = 9.0
+"""Spacing that leaves room for the word of a check, mm."""
 
 _CAPITAL = 0.72
 """Height of a capital or a digit, as a share of the size of its letters."""
@@ -119,7 +123,7 @@ def fingerboard(
     _write_names(axes, board, radius_mm, _names(spots, names))
     _write_checks(axes, board, radius_mm)
     if in_mm:
-        _write_distances(axes, board)
+        _write_distances(axes, board, radius_mm)
     drawing = as_svg(figure, title(board), description(board, in_mm))
     return _at_true_size(drawing, figure)
 
@@ -184,7 +188,7 @@ def _draw_positions(axes: Axes, board: Board) -> None:
     for position, offset in position_places(board).items():
         name = "half pos." if position == 0 else f"{ordinal(position)} pos."
         y = stop_distance_mm(board.instrument, offset)
-        _write(axes, -6.2, y, name, _POSITION_MM, "right")
+        _write(axes, -8.2, y, name, _POSITION_MM, "right")
 
 
 # ── fingers ─────────────────────────────────────────────────────────────────────────────────────
@@ -220,10 +224,18 @@ def _draw_fingers(axes: Axes, board: Board, radius_mm: float) -> None:
 
 
 def _across_mm(board: Board, spot: Spot, radius_mm: float) -> float:
-    """Place across the picture, mm; two fingers that meet at one place stand side by side."""
-    here = [one for one in board.on(spot.stop.string) if one.stop.offset == spot.stop.offset]
-    aside = (here.index(spot) - (len(here) - 1) / 2) * 2.2 * radius_mm
+    """Place across the picture, mm; two fingers that meet at one place stand side by side.
+
+    The later one is on the left, where the arrow that brings it ends.
+    """
+    here = _meeting(board, spot)
+    aside = ((len(here) - 1) / 2 - here.index(spot)) * 2.2 * radius_mm
     return _STRING_MM * spot.stop.string + aside
+
+
+def _meeting(board: Board, spot: Spot) -> list[Spot]:
+    """Fingers for the place of a spot, in the order given: several where the hand moves."""
+    return [one for one in board.on(spot.stop.string) if one.stop.offset == spot.stop.offset]
 
 
 def _draw_finger(
@@ -245,19 +257,33 @@ def _outline(x: float, y: float, radius_mm: float, length_mm: float) -> Patch:
     """Outline of a fingertip, or of a finger that lies across strings for a length."""
     if not length_mm:
         return Circle((x, y), radius_mm)
-    rounded = f"round,pad={radius_mm},rounding_size={radius_mm}"
-    return FancyBboxPatch((x, y), length_mm, 0.0, boxstyle=rounded)
+    turns = [math.radians(turn) for turn in range(90, 451, 6)]
+    points = [
+        (x + radius_mm * math.cos(turn) + (length_mm if turn > 1.5 * math.pi else 0.0),
+         y + radius_mm * math.sin(turn))
+        for turn in turns
+    ]  # fmt: skip
+    return Polygon(points)
 
 
 def _draw_arrows(axes: Axes, board: Board, radius_mm: float) -> None:
     """Draw the moves; where a whole hand moves, the first of its fingers stands for all."""
-    drawn: list[tuple[StringIndex, float, float]] = []
+    drawn: list[tuple[Stop, float, float]] = []
     for here, there in moves(board):
         start, end = board.from_nut_mm(here), board.from_nut_mm(there)
-        string, (low, high) = here.stop.string, sorted((start, end))
-        if not any(s == string and low < b and a < high for s, a, b in drawn):
-            drawn.append((string, low, high))
-            _draw_arrow(axes, _STRING_MM * string - 1.7 * radius_mm, start, end)
+        low, high = sorted((start, end))
+        on_string = [arrow for arrow in drawn if arrow[0].string == here.stop.string]
+        if all(_clear(stop, here.stop, low - b, a - high) for stop, a, b in on_string):
+            drawn.append((here.stop, low, high))
+            beside = max(len(_meeting(board, spot)) for spot in board.on(here.stop.string))
+            x = _STRING_MM * here.stop.string - (0.6 + 1.1 * beside) * radius_mm
+            _draw_arrow(axes, x, start, end)
+
+
+def _clear(drawn: Stop, new: Stop, below_mm: float, above_mm: float) -> bool:
+    """Tell whether two arrows lie apart; those of one finger may touch end to end."""
+    apart = max(below_mm, above_mm)
+    return apart > 0 or (apart == 0 and drawn.finger == new.finger)
 
 
 def _draw_arrow(axes: Axes, x: float, start: float, end: float) -> None:
@@ -285,39 +311,37 @@ def _write(
 
 
 def _write_names(axes: Axes, board: Board, radius_mm: float, names: Mapping[Spot, str]) -> None:
-    """Write the names of the notes, to the right of the fingers; under the left end of a bar."""
+    """Write the names of the notes to the right of the fingers; a bar has one at either end."""
     lying = across(board)
     size_mm = min(_LETTER_MM, 1.2 * radius_mm)
-    places: dict[tuple[float, float], list[str]] = {}
     for spot in board.fingers:
+        here = _meeting(board, spot)
+        name = " ".join(dict.fromkeys(names[one] for one in here))
         x, y = _beside_mm(board, spot, radius_mm)
         if spot in lying:
-            x, y = _STRING_MM * spot.stop.string + 1.0, y + _RING * radius_mm + 1.6
-        written = places.setdefault((x, y), [])
-        if names[spot] not in written:
-            written.append(names[spot])
-    for (x, y), written in places.items():
-        _write(axes, x, y, " ".join(written), size_mm, "left", on_paper=True)
+            x = 2 * _STRING_MM * spot.stop.string - x
+        if spot == here[0]:
+            side = "right" if spot in lying else "left"
+            _write(axes, x, y, name, size_mm, side, on_paper=True)
 
 
 def _beside_mm(board: Board, spot: Spot, radius_mm: float) -> tuple[float, float]:
-    here = [one for one in board.on(spot.stop.string) if one.stop.offset == spot.stop.offset]
-    x = _across_mm(board, here[-1], radius_mm) + _RING * radius_mm + 0.7
+    x = _across_mm(board, _meeting(board, spot)[0], radius_mm) + _RING * radius_mm + 0.7
     return x, board.from_nut_mm(spot)
 
 
 def _write_checks(axes: Axes, board: Board, radius_mm: float) -> None:
-    """Write what a note is tested for under its name, where there is room."""
-    full = min((apart for _, _, apart in distances(board)), default=100.0) < 8.0
-    checked = [spot for spot in board.fingers if spot.check and spot not in across(board)]
-    for spot in [] if full else checked:
-        x, y = _beside_mm(board, spot, radius_mm)
-        _write(axes, x, y + 2.6, spot.check, _SMALL_MM, "left", on_paper=True)
+    """Write what a note is tested for under its name, where there is room before the next."""
+    room = {low: apart for low, _, apart in distances(board)}
+    for spot in board.fingers:
+        if spot.check and room.get(spot, _CHECK_MM) >= _CHECK_MM and spot not in across(board):
+            x, y = _beside_mm(board, spot, radius_mm)
+            _write(axes, x, y + 2.6, spot.check, _SMALL_MM, "left", on_paper=True)
 
 
-def _write_distances(axes: Axes, board: Board) -> None:
+def _write_distances(axes: Axes, board: Board, radius_mm: float) -> None:
     for low, high, apart in distances(board):
-        x = _STRING_MM * low.stop.string + 1.2
+        x = _STRING_MM * low.stop.string + 0.55 * radius_mm + 0.9
         y = (board.from_nut_mm(low) + board.from_nut_mm(high)) / 2
         size_mm = min(_SMALL_MM, 0.3 * apart)
         _write(axes, x, y, f"{apart:.0f} mm", size_mm, "left", on_paper=True)
@@ -330,7 +354,7 @@ def _at_true_size(svg: str, figure: Figure) -> str:
     """Give the picture its size in mm, its letters a common face, and its inks in plain words."""
     width_mm, height_mm = (25.4 * float(inches) for inches in figure.get_size_inches())
     svg = re.sub(r"var\(--\w+, (#\w+)\)", r"\1", svg)
-    svg = re.sub(r"(font: [\d.]+px) [^;\"]+", rf"\1 {_FONTS}", svg)
+    svg = re.sub(r"'DejaVu Sans'[^;\"]*", _FONTS, svg)
     size = f'<svg class="fingerboard" width="{width_mm:.3f}mm" height="{height_mm:.3f}mm" '
     return svg.replace("<svg ", size, 1).replace("</desc>", f"</desc>{_PAGE_INKS}", 1)
 

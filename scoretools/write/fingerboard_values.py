@@ -4,9 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from scoretools.hand import FRAME
 from scoretools.instrument import (
     Instrument,
-    homes_of_position,
+    natural_offset,
     position_of,
     spacing_mm,
     stop_distance_mm,
@@ -84,9 +85,11 @@ _MARGIN_MM = 7.0
 
 
 def board_under(instrument: Instrument, position: PositionNumber, spots: Sequence[Spot]) -> Board:
-    """Choose the stretch of the strings around a hand; one in no place has its usual frame."""
-    usual = usual_home(instrument, position)
-    offsets = [spot.stop.offset for spot in spots if spot.stop.finger] or [usual, Offset(usual + 5)]
+    """Choose the stretch of the strings around a hand: its position and all its fingers."""
+    usual = _usual_place(instrument, position, spots)
+    offsets = [usual, *(spot.stop.offset for spot in spots if spot.stop.finger)]
+    if len(offsets) == 1:
+        offsets.append(Offset(usual + FRAME))
     lowest, highest = (stop_distance_mm(instrument, end(offsets)) for end in (min, max))
     top = 0.0 if min(offsets) <= _NUT_UP_TO else lowest - _MARGIN_MM
     return Board(instrument, position, _each_once(spots), top, highest + _MARGIN_MM)
@@ -155,22 +158,29 @@ def moves(board: Board) -> Iterator[tuple[Spot, Spot]]:
 def position_places(board: Board) -> dict[PositionNumber, Offset]:
     """Say where each position is named, semitones above the nut: at its first finger.
 
-    A first finger near the usual place belongs to the position of the hand, another one to the
-    position of its letter. Without a first finger the hand's is named at its usual place.
+    The position of the hand is named at its usual place where it has no first finger, and others
+    where a first finger moves to them. The open string's own letter, as in A-sharp on the A
+    string, names half position, or a first finger that reaches back from where the hand is.
     """
-    usual = usual_home(board.instrument, board.position)
-    near = range(min(homes_of_position(board.position)) - 1, usual + 2)
-    firsts = (spot for spot in board.fingers if spot.stop.finger == 1)
     places: dict[PositionNumber, Offset] = {}
-    for spot in sorted(firsts, key=lambda first: abs(first.stop.offset - usual)):
-        own = spot.stop.offset in near
-        places.setdefault(board.position if own else _by_letter(board, spot), spot.stop.offset)
-    inside = board.top_mm < stop_distance_mm(board.instrument, usual) < board.bottom_mm
-    return places if board.position in places or not inside else {**places, board.position: usual}
+    firsts = (spot for spot in board.fingers if spot.stop.finger == 1)
+    for spot in sorted(firsts, key=lambda first: first.stop.offset, reverse=True):
+        places.setdefault(_by_letter(board, spot) or board.position, spot.stop.offset)
+    usual = _usual_place(board.instrument, board.position, board.spots)
+    return places if board.position in places else {**places, board.position: usual}
 
 
 def _by_letter(board: Board, spot: Spot) -> PositionNumber:
     string = board.instrument.strings[spot.stop.string]
-    letter = spot.letter[0]
-    octave = round((string.midi + spot.stop.offset - Pitch(letter, 0, 0).midi) / 12)
-    return position_of(string, Pitch(letter, 0, octave))
+    if board.position == 0 and spot.stop.offset == 1:
+        return board.position
+    octave = round((string.midi + spot.stop.offset - Pitch(spot.letter[0], 0, 0).midi) / 12)
+    return position_of(string, Pitch(spot.letter[0], 0, octave))
+
+
+def _usual_place(instrument: Instrument, position: PositionNumber, spots: Sequence[Spot]) -> Offset:
+    """Place of the first finger: on the one string in use, else on most strings."""
+    strings = {spot.stop.string for spot in spots}
+    if position == 0 or len(strings) != 1:
+        return usual_home(instrument, position)
+    return natural_offset(instrument.strings[strings.pop()], position)

@@ -4,7 +4,15 @@ from collections.abc import Iterator
 
 from scoretools.instrument import position_label, string_names
 from scoretools.model import StringIndex
-from scoretools.write.fingerboard_values import Board, Spot, across, close, distances, moves
+from scoretools.write.fingerboard_values import (
+    Board,
+    Spot,
+    across,
+    close,
+    distances,
+    moves,
+    position_places,
+)
 
 __all__ = ["description", "title"]
 
@@ -22,7 +30,13 @@ def title(board: Board) -> str:
     names = string_names(board.instrument)
     used = sorted({spot.stop.string for spot in board.spots})
     where = f"{_listed([names[string] for string in used])} string{'s' * (len(used) > 1)}"
-    return f"{where if used else 'Fingerboard'}, {position_label(board.position)}"
+    return f"{where if used else 'Fingerboard'}, {_positions(board)}"
+
+
+def _positions(board: Board) -> str:
+    """Name the position of the hand, and others to which a first finger moves."""
+    places = sorted({board.position, *position_places(board)})
+    return _listed([position_label(position) for position in places])
 
 
 def description(board: Board, in_mm: bool) -> str:
@@ -50,7 +64,7 @@ def _on(board: Board, string: StringIndex) -> Iterator[Spot]:
 def _string_sentence(board: Board, string: StringIndex) -> str:
     name = string_names(board.instrument)[string]
     told = ", ".join(_place(board, spot) for spot in _on(board, string))
-    return f"{_spoken(name)} string, {position_label(board.position)}: {told}."
+    return f"{_spoken(name)} string, {_positions(board)}: {told}."
 
 
 def _place(board: Board, spot: Spot) -> str:

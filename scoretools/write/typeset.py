@@ -49,27 +49,33 @@ def pdf_from(
     WriteError
         If it cannot be set.
     """
-    with TemporaryDirectory(prefix="scoretools-") as folder:
-        root = Path(folder)
-        for source in _TEMPLATES.glob("*.typ"):
-            (root / source.name).write_bytes(source.read_bytes())
-        for name, svg in pictures.items():
-            (root / name).write_text(svg, encoding="utf-8")
-        told = json.dumps({**values, "paper": paper}, ensure_ascii=False)
-        (root / "values.json").write_text(told, encoding="utf-8")
-        (root / "music.ttf").write_bytes(_music_font())
-        try:
-            return bytes(
-                typst.compile(
-                    root / template,
-                    root=root,
-                    font_paths=[root],
-                    ignore_system_fonts=True,
-                    timestamp=0,
-                )
+    try:
+        with TemporaryDirectory(prefix="scoretools-") as folder:
+            root = Path(folder)
+            _lay_out(root, {**values, "paper": paper}, pictures)
+            pdf = typst.compile(
+                root / template,
+                root=root,
+                font_paths=[root],
+                ignore_system_fonts=True,
+                timestamp=0,
             )
-        except typst.TypstError as error:
-            raise WriteError(f"{template} cannot be set ({_first_line(error)})") from error
+    except typst.TypstError as error:
+        raise WriteError(f"{template} cannot be set ({_first_line(error)})") from error
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        raise WriteError(f"the temporary folder cannot be written into ({why})") from error
+    return bytes(pdf)
+
+
+def _lay_out(root: Path, values: Mapping[str, object], pictures: Mapping[str, str]) -> None:
+    """Put all that is set into one folder."""
+    for source in _TEMPLATES.glob("*.typ"):
+        (root / source.name).write_bytes(source.read_bytes())
+    for name, svg in pictures.items():
+        (root / name).write_text(svg, encoding="utf-8")
+    (root / "values.json").write_text(json.dumps(values, ensure_ascii=False), encoding="utf-8")
+    (root / "music.ttf").write_bytes(_music_font())
 
 
 def _first_line(error: Exception) -> str:

@@ -229,12 +229,13 @@ def test_a_name_no_disk_takes(command: Command, sample: Path, tmp_path: Path) ->
 
 @pytest.fixture
 def full_disk(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The third file meets a full disk after its first half."""
+    """The third file of the report meets a full disk after its first half."""
     write = Path.write_text
     written = []
 
     def write_half(path: Path, text: str, **how: Any) -> int:
-        written.append(path)
+        if path.suffix == ".part":
+            written.append(path)
         if len(written) < 3:
             return write(path, text, **how)
         write(path, text[: len(text) // 2], **how)
@@ -247,7 +248,7 @@ def full_disk(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_full_disk_leaves_nothing(command: Command, sample: Path, tmp_path: Path) -> None:
     out = tmp_path / "new" / "report"
     ended = command("report", sample, "--out", out)
-    assert_one_sentence(ended, str(out / "demands.csv"), "no space left", "--out")
+    assert_one_sentence(ended, str(out / "notes.csv"), "no space left", "--out")
     assert list(tmp_path.iterdir()) == []
 
 

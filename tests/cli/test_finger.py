@@ -224,7 +224,7 @@ def test_the_report_without_printed_marks(command: Command, tmp_path: Path) -> N
     ended = command("report", DANCE, "--ignore-marks", "--out", tmp_path / "out")
     assert ended.code == 0
     assert "left out of account" in ended.out
-    assert "There is no marked score" in ended.out
+    assert "The part stays without marks" in ended.out
     document = json.loads((tmp_path / "out" / "analysis.json").read_text("utf-8"))
     unmarked = analyse(read_part(DANCE), use_marks=False)
     assert document["fingering"]["cost"] == pytest.approx(unmarked.cost)

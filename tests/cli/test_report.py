@@ -18,8 +18,11 @@ WRITTEN = [
     "analysis.json",
     "demands.csv",
     "drills.csv",
+    "drills.musicxml",
+    "drills.pdf",
     "marked.musicxml",
     "notes.csv",
+    "part.pdf",
     "passages.csv",
     "report.html",
 ]

@@ -123,7 +123,9 @@ def test_wrapped_lines_hang_under_their_own_text() -> None:
     bars = lines[lines.index("Hardest bars first") + 1 : lines.index("Drills, in this order") - 1]
     assert all(line.startswith(("- ", "  ")) for line in bars)
     assert any(line.startswith("  ") for line in bars)
-    drills = lines[lines.index("Drills, in this order") + 1 : lines.index("Take care") - 1]
+    drills = lines[
+        lines.index("Drills, in this order") + 1 : lines.index("Served and left out") - 1
+    ]
     assert all(line.startswith("   ") or line[:3].strip().endswith(".") for line in drills)
 
 

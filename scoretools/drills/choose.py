@@ -85,9 +85,10 @@ def choose(music: Written, player: Player) -> Choice:
     left_out: list[LeftOut] = []
     for group in found:
         share = group.weight / whole
-        exercises = written(music, group, share)
+        little = share < LEAST_SHARE and bool(drills)
+        exercises = () if little else written(music, group, share)
         drill = _drill(music, group, share, exercises)
-        why = _why_not(drill, minutes, bool(drills))
+        why = _TOO_LITTLE if little else _why_not(drill, minutes, bool(drills))
         if why:
             name, bars = drill.title, drill.measures
             left_out.append(LeftOut(name, group.demands, bars, share, why))
@@ -103,12 +104,13 @@ def _minutes(player: Player) -> int:
     return a_day * player.days // SESSIONS
 
 
+_TOO_LITTLE = "too little of it for a drill of its own"
+
+
 def _why_not(drill: Drill, minutes: int, have_some: bool) -> str:
     """Say why a drill is left out; empty where it is not."""
     if not drill.exercises:
         return "no drill can be written for it"
-    if drill.share < LEAST_SHARE and have_some:
-        return "too little of it for a drill of its own"
     if drill.minutes > minutes and have_some:
         return f"no time: it would take {drill.minutes} minutes, {SESSIONS} times"
     return ""

@@ -9,8 +9,7 @@ music font inside words (the note of a metronome mark) stay letters of the font 
 import re
 from base64 import b64decode
 from collections.abc import Callable, Iterator
-from copy import deepcopy
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from xml.etree import ElementTree
 
@@ -75,11 +74,8 @@ def single_part(score: bytes, part_id: str, measures: int) -> str:
 
 def _excerpt(text: str, first: int, last: int) -> str:
     """Keep some bars of a part, with clef, key and time before the first."""
-    root = ElementTree.fromstring(text)
-    part = root.find("part")
-    if part is None:
-        return text
-    measures = part.findall("measure")
+    root = _parsed(text)
+    measures = root.findall("part/measure")
     if not 0 <= first <= last < len(measures):
         raise WriteError(f"there are no bars {first} to {last} among {len(measures)}")
     in_force: dict[tuple[str, str], ElementTree.Element] = {}
@@ -87,12 +83,27 @@ def _excerpt(text: str, first: int, last: int) -> str:
         for child in measure.iterfind("attributes/*"):
             if child.tag in _IN_FORCE:
                 in_force[child.tag, child.get("number", "")] = child
-    for measure in (*measures[:first], *measures[last + 1 :]):
-        part.remove(measure)
+    alone = ElementTree.Element(root.tag, root.attrib)
+    alone.extend(child for child in root if child.tag != "part")
+    part = ElementTree.SubElement(alone, "part", {"id": _part_id(root)})
+    part.extend(measures[first : last + 1])
     before = ElementTree.Element("attributes")
-    before.extend(deepcopy(one) for one in sorted(in_force.values(), key=_place))
-    measures[first].insert(0, before)
-    return ElementTree.tostring(root, encoding="unicode")
+    before.extend(sorted(in_force.values(), key=_place))
+    opening = ElementTree.Element("measure", measures[first].attrib)
+    opening.extend((before, *measures[first]))
+    part[0] = opening
+    return ElementTree.tostring(alone, encoding="unicode")
+
+
+def _part_id(root: ElementTree.Element) -> str:
+    part = root.find("part")
+    return "" if part is None else part.get("id", "")
+
+
+@lru_cache(maxsize=1)
+def _parsed(text: str) -> ElementTree.Element:
+    """Parse a part once for all excerpts from it; the tree is only read."""
+    return ElementTree.fromstring(text)
 
 
 def _place(attribute: ElementTree.Element) -> int:

@@ -16,12 +16,15 @@ A player file is TOML; every field may be left out::
     extensions = false             # keep to hand shapes without a stretched finger
     minutes_per_day = 20
     days = 7                       # to the next lesson
+    days_per_week = 6              # with practice
+    lesson = 2027-01-15            # date of the lesson or performance; goes before days
 """
 
 import os
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from datetime import date, datetime
 from enum import StrEnum
 from math import inf
 from pathlib import Path
@@ -81,7 +84,11 @@ class Player:
     minutes_per_day: int = 20
     """Practice time for the drills, minutes a day."""
     days: int = 7
-    """Days of practice to the next lesson."""
+    """Days to the next lesson."""
+    days_per_week: int = 7
+    """Days with practice in a week."""
+    lesson: date | None = None
+    """Date of the lesson or performance; goes before the days."""
 
 
 def read_player(path: str | os.PathLike[str]) -> Player:
@@ -197,6 +204,12 @@ def _yes_or_no(name: str, value: object) -> bool:
     return value
 
 
+def _date(name: str, value: object) -> date:
+    if isinstance(value, datetime) or not isinstance(value, date):
+        raise PlayerError(f"{name}: {value!r} is not a date; write it as 2027-01-15, no quotes")
+    return value
+
+
 def _shapes(name: str, value: object) -> tuple[str, ...]:
     if not isinstance(value, list) or not all(isinstance(shape, str) for shape in value):
         raise PlayerError(f"{name}: {value!r} is not a list of shapes in quotation marks")
@@ -227,6 +240,8 @@ _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
         "extensions": _yes_or_no,
         "minutes_per_day": _whole(300, "minutes"),
         "days": _whole(366, "days"),
+        "days_per_week": _whole(7, "days"),
+        "lesson": _date,
     }
 )
 """How each field of a player file is checked."""

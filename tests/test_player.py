@@ -3,6 +3,7 @@
 import subprocess
 import sys
 from dataclasses import fields
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,9 @@ GOOD = [
     ("minutes_per_day", "45", 45),
     ("minutes_per_day", "300", 300),
     ("minutes_per_day", "30.0", 30),
+    ("lesson", "2027-01-15", date(2027, 1, 15)),
+    ("days_per_week", "1", 1),
+    ("days_per_week", "7", 7),
     ("days", "1", 1),
     ("days", "366", 366),
 ]
@@ -107,6 +111,11 @@ BAD = [
     ("open_strings", "false", "False"),
     ("extensions", "0", "0"),
     ("extensions", '"true"', "true"),
+    ("lesson", '"2027-01-15"', "date"),
+    ("lesson", "2027-01-15T10:00:00", "date"),
+    ("lesson", "7", "date"),
+    ("days_per_week", "0", "0"),
+    ("days_per_week", "8", "8"),
     ("days", "0", "0"),
     ("days", "367", "367"),
     ("days", "1.5", "1.5"),

@@ -1,0 +1,282 @@
+"""When to practise what, up to the lesson.
+
+Common practice where no source is named: the session begins with a warm-up; short blocks, the
+long ones in two halves with something else between (interleaved practice: Carter & Grahn 2016,
+Frontiers in Psychology 7:1251); the heaviest first, while one is fresh; what prepares comes on an
+earlier day, or earlier that day; a drill comes back after 1, 2, 4, 8 … days until it was clean
+twice running; the first days are lighter.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from math import ceil
+
+from scoretools.drills.choose import CAUTIONS, WARM_UP_MINUTES
+from scoretools.model import Analysis
+from scoretools.model.plan import Block, BlockKind, Done, NotFitting, Plan, PracticeDay, Task
+from scoretools.player import Player
+
+__all__ = ["INTERVALS", "plan", "tasks"]
+
+INTERVALS = (1, 2, 4, 8, 16)
+"""Days until a drill comes back, after its first session, its second …"""
+
+CLEAN_TWICE = 2
+"""Clean sessions running after which a drill is settled."""
+
+FIRST_DAYS = (0.7, 0.85)
+"""Share of the minutes that the first days take: the load rises gently."""
+
+LONG_BLOCK = 3
+"""Minutes from which on a drill is played in two halves."""
+
+REVIEWS = 0.6
+"""Share of a day that repetitions take at most while something new waits."""
+
+REST_EVERY = 25
+"""Minutes of practice after which a rest is due."""
+
+REST_MINUTES = 5
+"""Minutes of a rest: about ten in the hour (see `CAUTIONS`)."""
+
+
+# ── tasks ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def tasks(pieces: Sequence[Analysis]) -> tuple[Task, ...]:
+    """Gather the drills of one piece or several; drills of one title are one task.
+
+    Returns
+    -------
+    tuple of Task
+        What prepares goes first, otherwise the heaviest of all pieces.
+    """
+    together: dict[str, list[tuple[int, int]]] = {}
+    for piece, analysis in enumerate(pieces):
+        for drill in analysis.drills:
+            together.setdefault(drill.title, []).append((piece, drill.index))
+    drafts = {title: _draft(pieces, title, places) for title, places in together.items()}
+    ordered = _in_order(pieces, drafts)
+    number = {title: place for place, title in enumerate(ordered, start=1)}
+    return tuple(
+        replace(
+            drafts[title],
+            number=number[title],
+            after=tuple(sorted(number[name] for name in _prepared_by(pieces, drafts[title]))),
+        )
+        for title in ordered
+    )
+
+
+def _draft(pieces: Sequence[Analysis], title: str, places: Sequence[tuple[int, int]]) -> Task:
+    drills = [pieces[piece].drills[index] for piece, index in places]
+    longest = max(drills, key=lambda drill: drill.minutes)
+    return Task(
+        number=0,
+        title=title,
+        drills=tuple(places),
+        minutes=longest.minutes,
+        share=sum(drill.share for drill in drills),
+        after=(),
+        ladder=max((drill.ladder for drill in drills), key=lambda ladder: ladder[-1]),
+    )
+
+
+def _prepared_by(pieces: Sequence[Analysis], task: Task) -> list[str]:
+    return [
+        pieces[piece].drills[before].title
+        for piece, index in task.drills
+        for before in pieces[piece].drills[index].after
+    ]
+
+
+def _in_order(pieces: Sequence[Analysis], drafts: Mapping[str, Task]) -> list[str]:
+    order: list[str] = []
+
+    def place(title: str) -> None:
+        if title not in order:
+            for before in _prepared_by(pieces, drafts[title]):
+                place(before)
+            order.append(title)
+
+    for title in sorted(drafts, key=lambda title: (-drafts[title].share, title)):
+        place(title)
+    return order
+
+
+# ── days ────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(slots=True)
+class _State:
+    """How far a task has come."""
+
+    task: Task
+    sessions: int = 0
+    due: date = date.min
+    clean: int = 0
+    """Clean sessions running, by the log."""
+
+    @property
+    def settled(self) -> bool:
+        return self.clean >= CLEAN_TWICE
+
+    @property
+    def minutes(self) -> int:
+        """Minutes of the next session: a repetition takes half."""
+        return self.task.minutes if self.sessions == 0 else max(1, ceil(self.task.minutes / 2))
+
+
+def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[Done] = ()) -> Plan:
+    """Plan the practice of one piece or a programme.
+
+    Parameters
+    ----------
+    pieces
+        Analyses for this player; their drills are planned.
+    today
+        First day of the plan.
+    log
+        What was practised so far.
+
+    Returns
+    -------
+    Plan
+        Never more than the player's minutes a day; every task is practised before the lesson, is
+        settled already, or is listed as not fitting.
+    """
+    found = tasks(pieces)
+    lesson = player.lesson or today + timedelta(days=player.days)
+    states = [_from_log(task, log) for task in found]
+    days = tuple(
+        _day(day, states, player, place)
+        for place, day in enumerate(_practice_days(today, lesson, player.days_per_week))
+    )
+    missing = [s.task for s in states if s.sessions == 0]
+    return Plan(
+        tasks=found,
+        days=tuple(day for day in days if day.blocks),
+        lesson=lesson,
+        not_fitting=tuple(
+            NotFitting(task.number, task.minutes + max(1, ceil(task.minutes / 2)))
+            for task in sorted(missing, key=lambda task: (-task.share, task.number))
+        ),
+        settled=tuple(state.task.number for state in states if state.settled),
+        cautions=CAUTIONS,
+    )
+
+
+def _practice_days(today: date, lesson: date, days_per_week: int) -> Iterator[date]:
+    """Days before the lesson, as many of every seven as are practised, evenly spread."""
+    for place in range((lesson - today).days):
+        if (place + 1) * days_per_week // 7 > place * days_per_week // 7:
+            yield today + timedelta(days=place)
+
+
+def _from_log(task: Task, log: Sequence[Done]) -> _State:
+    state = _State(task)
+    for done in sorted(log, key=lambda done: done.day):
+        if done.title == task.title:
+            state.clean = state.clean + 1 if done.clean else 0
+            state.sessions = state.sessions + 1 if done.clean else 1
+            state.due = done.day + _interval(state.sessions)
+    return state
+
+
+def _interval(sessions: int) -> timedelta:
+    return timedelta(days=INTERVALS[min(sessions, len(INTERVALS)) - 1])
+
+
+def _day(day: date, states: Sequence[_State], player: Player, place: int) -> PracticeDay:
+    """Choose what is practised on a day, and set it in order."""
+    minutes = _minutes(player, place)
+    warm_up = min(WARM_UP_MINUTES, max(minutes - 1, 0))
+    chosen = _chosen(day, states, minutes - warm_up)
+    if not chosen:
+        return PracticeDay(day, ())
+    left = minutes - warm_up - sum(state.minutes for state in chosen)
+    drills = [_block(state) for state in chosen]
+    for state in chosen:
+        state.sessions += 1
+        state.due = day + _interval(state.sessions)
+    blocks = [*_interleaved(drills), *_bars(chosen, left)]
+    opening = [Block(BlockKind.WARM_UP, warm_up)] if warm_up else []
+    return PracticeDay(day, tuple(_with_rests([*opening, *blocks])))
+
+
+def _minutes(player: Player, place: int) -> int:
+    share = FIRST_DAYS[place] if place < len(FIRST_DAYS) else 1.0
+    return max(1, int(player.minutes_per_day * share))
+
+
+def _chosen(day: date, states: Sequence[_State], minutes: int) -> list[_State]:
+    """Repetitions that are due, then what is new, then more repetitions, as far as they go."""
+    due = sorted(
+        (s for s in states if s.sessions and s.due <= day and not s.settled),
+        key=lambda s: (s.due, -s.task.share, s.task.number),
+    )
+    new = [s for s in states if s.sessions == 0]
+    for_reviews = minutes if not new else int(minutes * REVIEWS)
+    chosen = _filled([], due, for_reviews)
+    begun = {s.task.number for s in states if s.sessions}
+    for state in new:
+        ready = set(state.task.after) <= begun
+        if ready and _sum(chosen) + state.minutes <= minutes:
+            chosen.append(state)
+            begun.add(state.task.number)
+    chosen = _filled(chosen, [s for s in due if s not in chosen], minutes)
+    return sorted(chosen, key=lambda s: _rank(s, chosen))
+
+
+def _filled(chosen: list[_State], more: Sequence[_State], minutes: int) -> list[_State]:
+    for state in more:
+        if _sum(chosen) + state.minutes <= minutes:
+            chosen = [*chosen, state]
+    return chosen
+
+
+def _sum(chosen: Sequence[_State]) -> int:
+    return sum(state.minutes for state in chosen)
+
+
+def _rank(state: _State, chosen: Sequence[_State]) -> tuple[int, float, int]:
+    """What prepares another task of the day goes before it; otherwise the heaviest first."""
+    depth = sum(other.task.number in state.task.after for other in chosen)
+    return depth, -state.task.share, state.task.number
+
+
+def _block(state: _State) -> Block:
+    ladder = state.task.ladder
+    rung = min(2 * state.sessions, len(ladder) - 1)
+    return Block(
+        BlockKind.DRILL, state.minutes, state.task.number, state.sessions + 1, ladder[rung]
+    )
+
+
+def _interleaved(drills: Sequence[Block]) -> list[Block]:
+    """Play long drills in two halves, the second after all the others."""
+    first, second = [], []
+    for block in drills:
+        half = block.minutes // 2
+        if block.minutes >= LONG_BLOCK and len(drills) > 1:
+            first.append(replace(block, minutes=block.minutes - half))
+            second.append(replace(block, minutes=half))
+        else:
+            first.append(block)
+    return [*first, *second]
+
+
+def _bars(chosen: Sequence[_State], minutes: int) -> list[Block]:
+    """Play the bars of the piece that the drills of the day serve, a minute for each drill."""
+    return [Block(BlockKind.PIECE, 1, state.task.number) for state in chosen[:minutes]]
+
+
+def _with_rests(blocks: Sequence[Block]) -> Iterator[Block]:
+    played = 0
+    for place, block in enumerate(blocks):
+        yield block
+        played += block.minutes
+        if played >= REST_EVERY and place < len(blocks) - 1:
+            yield Block(BlockKind.REST, REST_MINUTES)
+            played = 0

@@ -21,7 +21,7 @@ LEFT_TO_RIGHT: tuple[frozenset[str], ...] = tuple(
         "instrument",
         "player",
         "hand",
-        "read fingering marks_file",
+        "read fingering marks_file practice_log",
         "voices",
         "shapes",
         "moments",

@@ -12,6 +12,7 @@ from scoretools.cli.agreement import agreement
 from scoretools.cli.finger import finger
 from scoretools.cli.fit import fit
 from scoretools.cli.mark import mark
+from scoretools.cli.plan import plan_app
 from scoretools.cli.report import report
 from scoretools.errors import ScoretoolsError
 
@@ -66,6 +67,7 @@ def _main(
 
 app.command()(report)
 app.command()(mark)
+app.add_typer(plan_app, name="plan")
 app.command()(finger)
 app.command()(agreement)
 app.command()(fit)

@@ -170,7 +170,7 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
 def _practice_days(today: date, lesson: date, days_per_week: int) -> Iterator[date]:
     """Days before the lesson, as many of every seven as are practised, evenly spread."""
     for place in range((lesson - today).days):
-        if (place + 1) * days_per_week // 7 > place * days_per_week // 7:
+        if ceil((place + 1) * days_per_week / 7) > ceil(place * days_per_week / 7):
             yield today + timedelta(days=place)
 
 

@@ -35,7 +35,14 @@ from scoretools.errors import PlayerError
 from scoretools.instrument import HIGHEST_POSITION, STRING_LENGTHS_MM
 from scoretools.model import PositionNumber
 
-__all__ = ["OPEN_STRING_WISHES", "Player", "Profile", "highest_position_from", "read_player"]
+__all__ = [
+    "OPEN_STRING_WISHES",
+    "Player",
+    "Profile",
+    "checked",
+    "highest_position_from",
+    "read_player",
+]
 
 
 class Profile(StrEnum):
@@ -122,6 +129,24 @@ def read_player(path: str | os.PathLike[str]) -> Player:
         return _player_from(data)
     except PlayerError as error:
         raise PlayerError(f"{path}: {error}") from None
+
+
+def checked(name: str, value: object) -> Any:
+    """Check the value of one field of a player file.
+
+    Parameters
+    ----------
+    name
+        A field of `Player`.
+    value
+        As TOML gives it.
+
+    Raises
+    ------
+    PlayerError
+        If the value will not do; the sentence names the field.
+    """
+    return _FIELDS[name](name, value)
 
 
 def _player_from(data: Mapping[str, Any]) -> Player:

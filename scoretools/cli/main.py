@@ -13,6 +13,7 @@ from scoretools.cli.finger import finger
 from scoretools.cli.fit import fit
 from scoretools.cli.mark import mark
 from scoretools.cli.plan import plan_app
+from scoretools.cli.player import player_app
 from scoretools.cli.report import report
 from scoretools.errors import ScoretoolsError
 
@@ -68,6 +69,7 @@ def _main(
 app.command()(report)
 app.command()(mark)
 app.add_typer(plan_app, name="plan")
+app.add_typer(player_app, name="player")
 app.command()(finger)
 app.command()(agreement)
 app.command()(fit)

@@ -1,0 +1,142 @@
+"""``scoretools player``: write a player file after a few questions, and check one."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scoretools.errors import PlayerError, WriteError
+from scoretools.player import OPEN_STRING_WISHES, Player, Profile, checked, read_player
+
+__all__ = ["player_app"]
+
+player_app = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="The player file: who plays, what the hand knows, how much time there is.\n\n"
+    "    scoretools player new mira.toml",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """One question, and the field its answer goes to."""
+
+    field: str
+    """Field of the player file."""
+    words: str
+    """The question."""
+    value: Callable[[str], object]
+    """From what is typed to what TOML holds."""
+
+
+def _text(answer: str) -> object:
+    return answer
+
+
+def _number(answer: str) -> object:
+    try:
+        number = float(answer.replace(",", "."))
+    except ValueError:
+        return answer
+    return int(number) if number == int(number) else number
+
+
+def _yes(answer: str) -> object:
+    return {"yes": True, "y": True, "no": False, "n": False}.get(answer.lower(), answer)
+
+
+def _words(answer: str) -> object:
+    return answer.replace(",", " ").upper().split()
+
+
+def _day(answer: str) -> object:
+    try:
+        return date.fromisoformat(answer)
+    except ValueError:
+        return answer
+
+
+_QUESTIONS = (
+    _Question("name", "Name", _text),
+    _Question("instrument", "Instrument: violin or viola", _text),
+    _Question("size", "Size, such as 4/4 or 1/2 (viola: small, medium, large …)", _text),
+    _Question("highest_position", "Highest position, 0.5 (half) to 12", _number),
+    _Question("profile", f"Who plays: {', '.join(Profile)}", _text),
+    _Question("known_shapes", "Hand shapes known already, such as W-H-W H-W-W", _words),
+    _Question("weak_fourth_finger", "Spare the fourth finger: yes or no", _yes),
+    _Question("open_strings", f"Open strings: {', '.join(OPEN_STRING_WISHES)}", _text),
+    _Question("minutes_per_day", "Minutes for the drills a day", _number),
+    _Question("days_per_week", "Days with practice in a week", _number),
+    _Question("lesson", "Date of the next lesson or performance, such as 2027-01-15", _day),
+)
+
+
+@player_app.command("new")
+def new(
+    file: Annotated[Path, typer.Argument(help="The file to write.", metavar="FILE.toml",
+                                         show_default=False)],
+) -> None:  # fmt: skip
+    """Write a player file after a few questions; an empty answer leaves a line out.
+
+    Example: scoretools player new mira.toml
+    """
+    from scoretools.cli.files import save_all
+
+    if file.exists():
+        raise WriteError(f"{file}: there is such a file already; choose another name")
+    typer.echo("Press Enter where you do not know or do not mind.")
+    lines = [line for question in _QUESTIONS if (line := _asked(question))]
+    save_all(file.parent, {file.name: "\n".join(["# Player file of scoretools.", *lines, ""])})
+    read_player(file)
+    typer.echo(f"Written: {file}. Use it with --player {file}.")
+
+
+def _asked(question: _Question) -> str:
+    """Ask until the answer will do, and write its line; empty where there is no answer."""
+    while True:
+        answer = typer.prompt(question.words, default="", show_default=False).strip()
+        if not answer:
+            return ""
+        value = question.value(answer)
+        try:
+            checked(question.field, value)
+        except PlayerError as error:
+            typer.echo(f"  {error}.")
+        else:
+            return f"{question.field} = {_as_toml(value)}"
+
+
+def _as_toml(value: object) -> str:
+    """Write a value; for texts, lists of them, numbers and yes or no TOML writes what JSON does."""
+    return value.isoformat() if isinstance(value, date) else json.dumps(value, ensure_ascii=False)
+
+
+@player_app.command("check")
+def check(
+    file: Annotated[Path, typer.Argument(help="A player file.", metavar="FILE.toml",
+                                         show_default=False)],
+) -> None:  # fmt: skip
+    """Check a player file, and say how it is understood.
+
+    Example: scoretools player check mira.toml
+    """
+    player = read_player(file)
+    usual = Player()
+    for field in fields(Player):
+        value = getattr(player, field.name)
+        same = " (as usual)" if value == getattr(usual, field.name) else ""
+        typer.echo(f"{field.name.replace('_', ' ')}: {_said(value)}{same}")
+    typer.echo(f"{file} is in order.")
+
+
+def _said(value: object) -> str:
+    if isinstance(value, tuple):
+        return ", ".join(map(str, value)) or "none"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "not given" if value in (None, "") else str(value)

@@ -1,0 +1,91 @@
+"""``scoretools player``: a file written after a few questions, and one that is checked."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from scoretools.cli.main import app
+from scoretools.player import Player, Profile, read_player
+from tests.cli.conftest import Command
+
+ANSWERS = (
+    "Mira “M”", "violin", "3/4", "3", "developing-player", "w-h-w, H-W-W", "yes", "avoid", "15",
+    "6", "2027-01-15",
+)  # fmt: skip
+
+
+def answered(path: Path, *answers: str) -> str:
+    result = CliRunner().invoke(app, ["player", "new", str(path)], input="\n".join([*answers, ""]))
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def test_the_answers_are_the_player(tmp_path: Path) -> None:
+    told = answered(tmp_path / "mira.toml", *ANSWERS)
+    assert "mira.toml" in told
+    assert read_player(tmp_path / "mira.toml") == Player(
+        name="Mira “M”",
+        instrument="violin",
+        size="3/4",
+        highest_position=3,
+        profile=Profile.DEVELOPING_PLAYER,
+        known_shapes=("W-H-W", "H-W-W"),
+        weak_fourth_finger=True,
+        open_strings="avoid",
+        minutes_per_day=15,
+        days_per_week=6,
+        lesson=date(2027, 1, 15),
+    )
+
+
+def test_no_answer_leaves_the_usual(tmp_path: Path) -> None:
+    answered(tmp_path / "anyone.toml", *[""] * len(ANSWERS))
+    assert read_player(tmp_path / "anyone.toml") == Player()
+
+
+@pytest.mark.parametrize(
+    ("place", "wrong", "told"),
+    [
+        (1, "cello", "'cello' is not one of violin, viola"),
+        (3, "13", "outside 0.5 to 12"),
+        (3, "high", "not a number"),
+        (5, "W-W", "no shape"),
+        (6, "maybe", "not true or false"),
+        (10, "soon", "is not a date"),
+    ],
+)
+def test_a_wrong_answer_is_asked_for_again(
+    place: int, wrong: str, told: str, tmp_path: Path
+) -> None:
+    answers = [*ANSWERS[:place], wrong, *ANSWERS[place:]]
+    assert told in answered(tmp_path / "mira.toml", *answers)
+    assert read_player(tmp_path / "mira.toml").minutes_per_day == 15
+
+
+def test_an_older_file_is_never_written_over(command: Command, tmp_path: Path) -> None:
+    path = tmp_path / "mira.toml"
+    path.write_text("# mine", "utf-8")
+    ended = command("player", "new", path)
+    assert ended.code == 2
+    assert "there is such a file already" in ended.err
+    assert path.read_text("utf-8") == "# mine"
+
+
+def test_a_file_is_checked(command: Command, tmp_path: Path) -> None:
+    path = tmp_path / "mira.toml"
+    answered(path, *ANSWERS)
+    told = command("player", "check", path).out
+    assert "known shapes: W-H-W, H-W-W" in told
+    assert "weak fourth finger: yes" in told
+    assert "reach mm: not given (as usual)" in told
+    assert told.strip().endswith("is in order.")
+
+
+def test_a_wrong_file_is_one_sentence(command: Command, tmp_path: Path) -> None:
+    path = tmp_path / "mira.toml"
+    path.write_text("minutes_per_day = 0\n", "utf-8")
+    ended = command("player", "check", path)
+    assert ended.code == 2
+    assert "minutes_per_day: 0 is outside 1 to 300" in ended.err

@@ -42,7 +42,7 @@ LEFT_TO_RIGHT: tuple[frozenset[str], ...] = tuple(
 HEAVY = {
     "music21": ("read.convert", "write.drillbook", "write.sound"),
     "lxml": ("read",),
-    "pandas": ("write.tables", "write.document", "catalogue"),
+    "pandas": ("write.tables", "write.document", "write.overview", "catalogue"),
     "matplotlib": ("write",),
     "verovio": ("write",),
     "jinja2": ("write",),

@@ -15,6 +15,7 @@ from scoretools.cli.mark import mark
 from scoretools.cli.plan import plan_app
 from scoretools.cli.player import player_app
 from scoretools.cli.report import report
+from scoretools.cli.sheets import sheets
 from scoretools.errors import ScoretoolsError
 
 __all__ = ["app", "run"]
@@ -70,6 +71,7 @@ app.command()(report)
 app.command()(mark)
 app.add_typer(plan_app, name="plan")
 app.add_typer(player_app, name="player")
+app.command()(sheets)
 app.command()(finger)
 app.command()(agreement)
 app.command()(fit)

@@ -33,6 +33,22 @@ def test_the_first_command_runs(monkeypatch: pytest.MonkeyPatch, tmp_path: Path)
     assert sorted(path.name for path in (tmp_path / "report").iterdir()) == sorted(told)
 
 
+def test_the_example_of_a_plan_runs(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    (line,) = re.findall(r"^scoretools plan .*$", README, flags=re.MULTILINE)
+    words = shlex.split(line)[1:]
+    words[1] = str(ROOT / words[1])
+    monkeypatch.chdir(tmp_path)
+    result = CliRunner().invoke(app, words)
+    assert result.exit_code == 0, result.output
+    assert sorted(path.name for path in (tmp_path / "plan").iterdir()) == [
+        "plan.html", "plan.ics", "plan.pdf",
+    ]  # fmt: skip
+    result = CliRunner().invoke(
+        app, ["plan", "log", "practice.txt", "--clean", "1", "--again", "2"]
+    )
+    assert result.exit_code == 0, result.output
+
+
 def test_the_example_of_other_plans_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     (line,) = re.findall(r"^scoretools finger .*$", README, flags=re.MULTILINE)

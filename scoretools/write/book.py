@@ -17,27 +17,17 @@ from xml.etree import ElementTree
 
 from scoretools.analysis import instrument_of
 from scoretools.drills.choose import CAUTIONS, WARM_UP_MINUTES
-from scoretools.hand import FINGERS
-from scoretools.instrument import Instrument, position_label
 from scoretools.model import (
     Analysis,
     Certainty,
-    Check,
-    Demand,
-    DemandKind,
     Drill,
     DrillNote,
     Exercise,
-    Finger,
-    Pitch,
-    PositionNumber,
-    Shape,
-    Stop,
-    StringIndex,
 )
 from scoretools.player import Player
-from scoretools.shapes import spell_stop
 from scoretools.write.figures import DrillFigures, Figures
+from scoretools.write.hand_map import hand_map
+from scoretools.write.note_words import check_words, letter, signed
 from scoretools.write.summary import (
     assumptions,
     bar_ranges,
@@ -105,7 +95,7 @@ def drill_book_pdf(
     values = {
         **_front(analysis, player),
         "large": large,
-        "map": _hand_map(analysis, instrument_of(analysis.part, player)),
+        "map": _map_values(analysis, player),
         "drills": [_drill(analysis, drill, pictures) for drill in analysis.drills],
         "together": _together(analysis),
         "left_out": list(_left_out(analysis)),
@@ -113,10 +103,30 @@ def drill_book_pdf(
         "cautions": CAUTIONS,
         "week": _week(player),
         "week_words": _week_words(player),
-        "assumptions": [_signed(line) for line in assumptions(analysis)],
+        "assumptions": [signed(line) for line in assumptions(analysis)],
         "notices": [*notice_lines(analysis), *figures.problems],
     }
     return pdf_from("book.typ", values, {name: one.svg for name, one in pictures.items()}, paper)
+
+
+def _map_values(analysis: Analysis, player: Player) -> dict[str, object]:
+    rows = hand_map(analysis, instrument_of(analysis.part, player))
+    return {
+        "strings": analysis.string_names,
+        "rows": [
+            {
+                "position": row.position.capitalize(),
+                "cells": [
+                    [
+                        {"gaps": s.gaps, "times": f"× {s.times}", "words": signed(s.words)}
+                        for s in cell
+                    ]
+                    for cell in row.cells
+                ],
+            }
+            for row in rows
+        ],
+    }
 
 
 def _front(analysis: Analysis, player: Player) -> dict[str, object]:
@@ -129,44 +139,7 @@ def _front(analysis: Analysis, player: Player) -> dict[str, object]:
         "composer": part.composer,
         "part": f"{part.name or part.instrument.capitalize()}, {len(part.measures)} bars",
         "player": player.name,
-        "asks": _signed(" ".join((*what_it_asks(analysis), ceiling_sentence(analysis)))),
-    }
-
-
-# ── the hand map ────────────────────────────────────────────────────────────────────────────────
-
-
-def _hand_map(analysis: Analysis, played: Instrument) -> dict[str, object]:
-    """Shapes by position and string, the commonest of a cell first."""
-    cells: dict[tuple[PositionNumber, StringIndex], list[dict[str, str]]] = {}
-    asked = [demand for demand in analysis.demands if demand.kind is DemandKind.SHAPE]
-    for demand in sorted(asked, key=lambda demand: -len(demand.moments)):
-        if demand.shape is not None:
-            here = cells.setdefault((demand.position, demand.string), [])
-            here.append(_set_up(played, demand.shape, demand))
-    strings = [StringIndex(string) for string in range(len(analysis.string_names))]
-    return {
-        "strings": analysis.string_names,
-        "rows": [
-            {
-                "position": position_label(position).capitalize(),
-                "cells": [cells.get((position, string), ()) for string in strings],
-            }
-            for position in sorted({position for position, _ in cells})
-        ],
-    }
-
-
-def _set_up(played: Instrument, shape: Shape, demand: Demand) -> dict[str, str]:
-    """Name a shape, its first finger's place, the fingers that play if not all do, how often."""
-    stop = Stop(shape.string, Finger(1), shape.first_offset)
-    first = _letter(spell_stop(played.strings[shape.string], shape.position, stop))
-    fingers = [str(finger) for finger in shape.known if finger]
-    only = f", only {listed(fingers)}" if len(fingers) < len(FINGERS) else ""
-    return {
-        "gaps": demand.gaps,
-        "times": f"× {len(demand.moments)}",
-        "words": _signed(f"1 on {first}{only}"),
+        "asks": signed(" ".join((*what_it_asks(analysis), ceiling_sentence(analysis)))),
     }
 
 
@@ -179,7 +152,7 @@ def _drill(
     """Everything the page of a drill says; pictures by the names they are handed over with."""
     return {
         "number": drill.index + 1,
-        "title": _signed(drill.title),
+        "title": signed(drill.title),
         "bars": bar_ranges(analysis, drill.measures),
         "minutes": drill.minutes,
         "share": percent(drill.share),
@@ -187,8 +160,8 @@ def _drill(
         "after": _after_words(drill),
         "ladder": " · ".join(map(str, drill.ladder)),
         "tempo": _tempo_words(drill),
-        "advice": _signed(drill.advice),
-        "checks": [_signed(_check_words(analysis, check, drill)) for check in drill.checks],
+        "advice": signed(drill.advice),
+        "checks": [signed(check_words(analysis, check, drill)) for check in drill.checks],
         "settle": _is_open(analysis, drill),
         "fingerboard": _fingerboard(drill, pictures),
         "exercises": [
@@ -228,32 +201,6 @@ def _is_open(analysis: Analysis, drill: Drill) -> bool:
 _FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
 
 
-def _check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
-    """Say what is tested, and how: ``E, 1st finger on D: fourth below open A``."""
-    stop = next(
-        (
-            note.stop
-            for exercise in drill.exercises
-            for note in exercise.notes
-            if note.pitch == check.pitch and note.stop.finger
-        ),
-        None,
-    )
-    where = (
-        f", {_FINGER_WORDS[stop.finger]} on {analysis.string_names[stop.string]}" if stop else ""
-    )
-    letter = _letter(check.against)
-    against = letter if letter in analysis.string_names else check.against.name
-    return f"{_letter(check.pitch)}{where}: {_heard(check)} open {against}"
-
-
-def _heard(check: Check) -> str:
-    if check.interval == "unison":
-        return "unison with"
-    side = "above" if check.pitch.midi > check.against.midi else "below"
-    return f"{check.interval} {side}"
-
-
 def _exercise(
     analysis: Analysis, drill: Drill, place: int, pictures: "Mapping[str, _Picture]"
 ) -> dict[str, object]:
@@ -262,7 +209,7 @@ def _exercise(
         "name": _exercise_name(analysis, drill, exercise),
         "how": exercise.how,
         "systems": _systems(f"{drill.index}-{place}", pictures),
-        "notes": _signed(_notes_and_fingers(exercise.notes)),
+        "notes": signed(_notes_and_fingers(exercise.notes)),
     }
 
 
@@ -279,7 +226,7 @@ def _notes_and_fingers(notes: Sequence[DrillNote]) -> str:
     """Tell an exercise without its staff: ``D 0, E 1, B 1 with G 2``."""
     told = ""
     for note in notes:
-        told += f"{_letter(note.pitch)} {note.stop.finger}{' with ' if note.with_next else ', '}"
+        told += f"{letter(note.pitch)} {note.stop.finger}{' with ' if note.with_next else ', '}"
     return told.removesuffix(", ")
 
 
@@ -361,7 +308,7 @@ def _together(analysis: Analysis) -> str:
 def _left_out(analysis: Analysis) -> Iterator[str]:
     for left in analysis.left_out:
         where = f"{bar_ranges(analysis, left.measures)}; {percent(left.share)}"
-        yield f"{_signed(left.title)} ({where}): {left.why}."
+        yield f"{signed(left.title)} ({where}): {left.why}."
 
 
 def _week(player: Player) -> list[list[str]]:
@@ -382,13 +329,3 @@ def _week_words(player: Player) -> str:
 
 _ACCIDENTAL = re.compile(r"\b([A-G])(#{1,2}|b{1,2})(?=-?\d|\W|$)")
 _SIGNS = str.maketrans({"#": "♯", "b": "♭"})
-
-
-def _signed(text: str) -> str:
-    """Set sharp and flat signs in words of ours."""
-    return _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), text)
-
-
-def _letter(pitch: Pitch) -> str:
-    """Name a note without its octave, as players do when string and finger are known."""
-    return pitch.name.rstrip("0123456789-")

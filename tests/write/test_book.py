@@ -113,7 +113,7 @@ def test_a_drill_is_told_whole(drawn: Drawn, book: bytes) -> None:
 
 def test_a_check_is_told_in_words(analysis: Analysis) -> None:
     # Common practice, no published source: D with 3 on the A string, an octave above open D
-    assert plain("D, 3rd finger on A: octave above open D") in undrawn(analysis)
+    assert plain("D, 3rd finger on A: an octave above open D") in undrawn(analysis)
 
 
 def test_the_hand_map_names_shapes_by_spacing_and_first_finger(analysis: Analysis) -> None:

@@ -1,0 +1,48 @@
+"""Notes, accidentals and checks in a musician's words, for every page."""
+
+import re
+
+from scoretools.model import Analysis, Check, Drill, Pitch
+
+__all__ = ["check_words", "letter", "signed"]
+
+_ACCIDENTAL = re.compile(r"\b([A-G])(#{1,2}|b{1,2})(?=-?\d|\W|$)")
+_SIGNS = str.maketrans({"#": "♯", "b": "♭"})
+_FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
+
+
+def signed(text: str) -> str:
+    """Set sharps and flats of note names as signs."""
+    return _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), text)
+
+
+def letter(pitch: Pitch) -> str:
+    """Name a note without its octave, as players do when string and finger are known."""
+    return pitch.name.rstrip("0123456789-")
+
+
+def check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
+    """Say what is tested, and how: ``E, 1st finger on D: a fourth below open A``."""
+    stop = next(
+        (
+            note.stop
+            for exercise in drill.exercises
+            for note in exercise.notes
+            if note.pitch == check.pitch and note.stop.finger
+        ),
+        None,
+    )
+    where = (
+        f", {_FINGER_WORDS[stop.finger]} on {analysis.string_names[stop.string]}" if stop else ""
+    )
+    name = letter(check.against)
+    against = name if name in analysis.string_names else check.against.name
+    return f"{letter(check.pitch)}{where}: {_heard(check)} open {against}"
+
+
+def _heard(check: Check) -> str:
+    if check.interval == "unison":
+        return "in unison with"
+    article = "an" if check.interval == "octave" else "a"
+    side = "above" if check.pitch.midi > check.against.midi else "below"
+    return f"{article} {check.interval} {side}"

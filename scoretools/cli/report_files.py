@@ -10,8 +10,10 @@ from scoretools.cli.options import Request, fingered
 from scoretools.errors import PlayerError, WriteError
 
 if TYPE_CHECKING:
+    from scoretools.fingering.search import Solution
     from scoretools.model import Analysis
     from scoretools.write.figures import Figures
+    from scoretools.write.page import BarTold
 
 __all__ = ["EDITIONS", "KINDS", "PAPERS", "Wishes", "report_files", "wishes_from"]
 
@@ -101,6 +103,8 @@ class _Material:
     """The drills as MusicXML; empty where nothing needs them."""
     figures: "Figures"
     """What is drawn for the drills."""
+    systems: tuple[str, ...]
+    """The part as music; none where nothing needs it or it cannot be engraved."""
 
 
 def report_files(
@@ -151,7 +155,23 @@ def _material(
     if wishes.only & {"page", "book"}:
         say("Engraving the drills")
         drawn = _figures(request, analysis, wishes, marked, book)
-    return _Material(request, analysis, wishes, document, marked, own, book, drawn)
+    systems: tuple[str, ...] = ()
+    if wishes.only & {"page", "part"}:
+        say("Engraving the part")
+        systems = _systems(analysis, wishes, marked, told)
+    return _Material(request, analysis, wishes, document, marked, own, book, drawn, systems)
+
+
+def _systems(
+    analysis: "Analysis", wishes: Wishes, marked: bytes, told: list[str]
+) -> tuple[str, ...]:
+    from scoretools.write.marked_part import part_systems
+
+    try:
+        return part_systems(analysis, marked, wishes.paper, _staff_mm(wishes))
+    except WriteError as error:
+        told.append(f"The part is not shown as music: {error}.")
+        return ()
 
 
 def _marked(request: Request, analysis: "Analysis", document: bytes, told: list[str]) -> bytes:
@@ -197,9 +217,55 @@ _Files = dict[str, str | bytes]
 
 
 def _page(material: _Material, told: list[str]) -> _Files:
-    from scoretools.write.page import page
+    from scoretools.write.page import PageFigures, page
 
-    return {"report.html": page(material.analysis)}
+    edition = material.wishes.edition
+    drawn = PageFigures(material.systems, material.figures)
+    bars = _bars_told(material) if edition == "teacher" else {}
+    return {"report.html": page(material.analysis, drawn, edition, bars)}
+
+
+_BARS_WITH_PLANS = 4
+"""Hardest bars for which the page tells other plans."""
+
+_PLANS = 2
+"""Other plans told for a bar."""
+
+
+def _bars_told(material: _Material) -> "dict[int, BarTold]":
+    """Say of every bar why it is fingered so, and of the hardest what else would do."""
+    from scoretools.analysis import solution_of
+    from scoretools.fingering.plans import runners_up
+    from scoretools.write.explain import bar_reasons
+    from scoretools.write.page import BarTold
+
+    analysis = material.analysis
+    solution = solution_of(analysis, material.request.player, material.request.use_marks)
+    if solution is None:
+        return {}
+    seconds = runners_up(solution, range(len(analysis.part.events)))
+    reasons = bar_reasons(analysis, range(len(analysis.part.measures)), seconds)
+    hardest = sorted(analysis.loads, key=lambda bar: (-bar.load, bar.measure))[:_BARS_WITH_PLANS]
+    others = {bar.measure: _other_plans(analysis, solution, bar.measure) for bar in hardest}
+    return {
+        measure: BarTold(sentences, others.get(measure, ()))
+        for measure, sentences in reasons.items()
+    }
+
+
+def _other_plans(analysis: "Analysis", solution: "Solution", measure: int) -> tuple[str, ...]:
+    from scoretools.fingering.plans import plans
+    from scoretools.write.reasons import how_much_more, reasons
+
+    events = [event.index for event in analysis.part.events if event.measure == measure]
+    if not events:
+        return ()
+    first, *others = plans(solution, range(events[0], events[-1] + 1), _PLANS)
+    return tuple(
+        f"{told[:1].upper()}{told[1:]} ({how_much_more(plan.more)})."
+        for plan in others
+        for told in [reasons(analysis, first, plan).sentence]
+    )
 
 
 def _book(material: _Material, told: list[str]) -> _Files:
@@ -226,8 +292,10 @@ def _part(material: _Material, told: list[str]) -> _Files:
 
     wishes = material.wishes
     files = _own_score(material, told)
+    if not material.systems:
+        return files
     try:
-        pdf = marked_part_pdf(material.analysis, material.marked, wishes.paper, _staff_mm(wishes))
+        pdf = marked_part_pdf(material.analysis, material.systems, wishes.paper)
     except WriteError as error:
         told.append(f"There is no part.pdf: {error}.")
         return files

@@ -112,9 +112,11 @@ def _place(attribute: ElementTree.Element) -> int:
 
 # ── engraving ───────────────────────────────────────────────────────────────────────────────────
 
-_LARGEST_STAFF_MM = 9.6
+_STAFF_MM = 7.2
+"""Height of a staff as the engraver draws it; other heights are that drawing enlarged."""
+
 _TENTHS = 10.0
-"""Units of the engraver in a millimetre."""
+"""Units of the engraver in a millimetre, at that height."""
 
 
 def engraved(
@@ -133,7 +135,7 @@ def engraved(
     width_mm
         Width of a system, mm.
     staff_mm
-        Height of a staff, mm, up to 9.6.
+        Height of a staff, mm.
     bars
         First and last bar of an excerpt; none for the whole.
     prefix
@@ -151,9 +153,10 @@ def engraved(
     """
     excerpt = _excerpt(text, *bars) if bars is not None else text
     toolkit = _toolkit()
+    enlarged = staff_mm / _STAFF_MM
     toolkit.setOptions(
         {
-            "pageWidth": round(width_mm * _TENTHS),
+            "pageWidth": round(width_mm / enlarged * _TENTHS),
             "pageHeight": 60000,
             "adjustPageHeight": True,
             "pageMarginLeft": _NUMBER_ROOM,
@@ -161,7 +164,7 @@ def engraved(
             "pageMarginTop": 10,
             "pageMarginBottom": 10,
             "systemMaxPerPage": 1,
-            "unit": min(staff_mm, _LARGEST_STAFF_MM) * _TENTHS / 8,
+            "unit": _STAFF_MM * _TENTHS / 8,
             "scale": 100,
             "breaks": "auto",
             "header": "none",
@@ -179,7 +182,7 @@ def engraved(
     pages = [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)]
     if not any('class="measure"' in svg for svg in pages):
         raise WriteError("the engraver finds no bar in it")
-    return tuple(_tidied(svg, prefix) for svg in pages)
+    return tuple(_tidied(svg, prefix, enlarged) for svg in pages)
 
 
 @cache
@@ -209,7 +212,7 @@ _ID = re.compile(r' id="([^"]*)"')
 _USED = re.compile(r'(href="#)')
 
 
-def _tidied(svg: str, prefix: str) -> str:
+def _tidied(svg: str, prefix: str, enlarged: float) -> str:
     """Give a picture its size in mm; keep the ids of bars and signs alone, prefixed."""
 
     def kept(found: re.Match[str]) -> str:
@@ -224,7 +227,7 @@ def _tidied(svg: str, prefix: str) -> str:
     head = _HEAD.match(svg)
     if head:
         svg = _WORDS.sub(lambda found: _inside(found, int(head[1]) - _NUMBER_ROOM), svg)
-    return _HEAD.sub(_sized, svg, count=1)
+    return _HEAD.sub(lambda found: _sized(found, enlarged), svg, count=1)
 
 
 def _inside(found: re.Match[str], width: int) -> str:
@@ -234,9 +237,9 @@ def _inside(found: re.Match[str], width: int) -> str:
     return f"{before}{max(min(int(x), round(most)), 0)}{between}{words}"
 
 
-def _sized(found: re.Match[str]) -> str:
-    width, height = (int(size) / _TENTHS for size in found.groups())
-    size = f'width="{width:g}mm" height="{height:g}mm"'
+def _sized(found: re.Match[str], enlarged: float) -> str:
+    width, height = (int(size) / _TENTHS * enlarged for size in found.groups())
+    size = f'width="{width:.2f}mm" height="{height:.2f}mm"'
     return f'<svg class="music" {size} viewBox="0 0 {found[1]} {found[2]}"'
 
 

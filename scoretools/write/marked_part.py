@@ -1,19 +1,21 @@
 """The user's own part, with our marks in it, as pages for the stand."""
 
+from collections.abc import Sequence
+
 from scoretools.model import Analysis
 from scoretools.write.engrave import engraved, single_part
 from scoretools.write.typeset import pdf_from
 
-__all__ = ["marked_part_pdf"]
+__all__ = ["marked_part_pdf", "part_systems"]
 
 _SHEET_MM = {"a4": 210.0, "us-letter": 215.9}
 _MARGIN_MM = 18.0
 
 
-def marked_part_pdf(
+def part_systems(
     analysis: Analysis, document: bytes, paper: str = "a4", staff_mm: float = 7.0
-) -> bytes:
-    """Set a part for the stand.
+) -> tuple[str, ...]:
+    """Engrave a part as wide as a sheet.
 
     Parameters
     ----------
@@ -28,17 +30,42 @@ def marked_part_pdf(
 
     Returns
     -------
+    tuple of str
+        Systems, an SVG each.
+
+    Raises
+    ------
+    WriteError
+        If the part cannot be engraved.
+    """
+    part = analysis.part
+    alone = single_part(document, part.part_id, len(part.measures))
+    return engraved(alone, _SHEET_MM[paper] - 2 * _MARGIN_MM, staff_mm)
+
+
+def marked_part_pdf(analysis: Analysis, systems: Sequence[str], paper: str = "a4") -> bytes:
+    """Set a part for the stand.
+
+    Parameters
+    ----------
+    analysis
+        The analysis the marks come from.
+    systems
+        The part, as `part_systems` engraves it for this paper.
+    paper
+        ``a4`` or ``us-letter``.
+
+    Returns
+    -------
     bytes
         A PDF; a system is never divided between pages.
 
     Raises
     ------
     WriteError
-        If the part cannot be engraved or set.
+        If it cannot be set.
     """
     part = analysis.part
-    alone = single_part(document, part.part_id, len(part.measures))
-    systems = engraved(alone, _SHEET_MM[paper] - 2 * _MARGIN_MM, staff_mm)
     pictures = {f"system-{number}.svg": svg for number, svg in enumerate(systems)}
     values = {
         "title": part.title or part.source,

@@ -1,16 +1,20 @@
 """An analysis as one HTML page that needs nothing beside itself.
 
-The page prints in black and white without loss, fits a telephone, follows the reader's choice of a
-dark screen, and holds no script. Words come from `scoretools.write.summary`, pictures from
-`scoretools.write.charts`, the layout from the templates beside this file. Everything from a score
-is escaped: a title may hold markup or quotes.
+The page prints in black and white without loss, fits a telephone and follows the reader's choice of
+a dark screen. Everything is there without scripts: bars of the engraved part are links to what is
+said of them; a small script of our own, allowed by its hash alone, sorts and filters the table of
+demands and opens a bar's words beside the music. Words come from `scoretools.write.summary`,
+pictures from `scoretools.write.charts` and `scoretools.write.figures`, the layout from the
+templates beside this file. Everything from a score is escaped: a title may hold markup or quotes.
 """
 
 import re
+from base64 import b64encode
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
 
@@ -19,33 +23,36 @@ from markupsafe import Markup, escape
 
 from scoretools.drills.choose import CAUTIONS
 from scoretools.hand import gap_letters, gap_words
-from scoretools.instrument import position_label
+from scoretools.instrument import instrument, position_label
 from scoretools.model import (
     Analysis,
     BarLoad,
-    Check,
     Demand,
     DemandKind,
-    Drill,
     DrillNote,
     Passage,
-    Pitch,
     Shape,
     StringIndex,
 )
+from scoretools.write.bars import BarLine, bar_lines
 from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
+from scoretools.write.engrave import MUSIC_FONT, linked, music_font
+from scoretools.write.figures import Figures
+from scoretools.write.hand_map import hand_map
+from scoretools.write.note_words import check_words, letter, signed
 from scoretools.write.summary import (
     assumptions,
     bar_ranges,
     ceiling_sentence,
     clicks,
+    coverage_lines,
     percent,
     strings_in_order,
     what_it_asks,
 )
 
-__all__ = ["page"]
+__all__ = ["NOTHING_DRAWN", "BarTold", "PageFigures", "page"]
 
 _TEMPLATES = Path(__file__).parent / "templates"
 
@@ -53,40 +60,156 @@ _FULL_BARS = 12
 """Hardest bars told with all their reasons; the others are told in one line each."""
 
 
-def page(analysis: Analysis) -> str:
+@dataclass(frozen=True, slots=True)
+class PageFigures:
+    """What is drawn for a page; what is missing is told in words."""
+
+    systems: tuple[str, ...]
+    """Systems of the part with marks in it, as `scoretools.write.engrave.engraved` gives them."""
+    drills: Figures
+    """What is drawn for the drills; none, or one for each."""
+
+
+NOTHING_DRAWN = PageFigures((), Figures((), ()))
+"""A page in words alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class BarTold:
+    """What is said of one bar beyond its fingers."""
+
+    reasons: tuple[str, ...]
+    """Why it is fingered so, in sentences."""
+    others: tuple[str, ...] = ()
+    """Other plans, in sentences."""
+
+
+def page(
+    analysis: Analysis,
+    drawn: PageFigures = NOTHING_DRAWN,
+    edition: str = "teacher",
+    told: Mapping[int, BarTold] = MappingProxyType({}),
+) -> str:
     """Render an analysis as one self-contained HTML page.
 
     Parameters
     ----------
     analysis
         As `scoretools.analyse` returns it.
+    drawn
+        The part and the drills as music.
+    edition
+        ``teacher`` (everything) or ``student`` (what it asks, the part, the drills, the cautions).
+    told
+        What is said of bars, by index of the bar.
 
     Returns
     -------
     str
-        The page; the same analysis always gives the same text.
+        The page; the same input always gives the same text.
     """
     loaded = _heaviest_first(analysis.loads)
+    for_teacher = edition == "teacher"
+    script = (_TEMPLATES / "page.js").read_text("utf-8")
+    played = instrument(analysis.part.instrument, tuning=analysis.part.tuning)
     return (
         _environment(analysis)
         .get_template("report.html")
         .render(
             part=analysis.part,
             strings=analysis.string_names,
+            for_teacher=for_teacher,
             asks=(*what_it_asks(analysis), ceiling_sentence(analysis)),
             unknown_gap=any("?" in demand.gaps for demand in analysis.demands),
+            hand_map=hand_map(analysis, played),
+            systems=tuple(_systems(analysis, drawn.systems, for_teacher)),
+            music_font=_music_font(drawn),
+            bars=tuple(_bars(analysis, told)) if for_teacher else (),
             hardest=loaded[:_FULL_BARS],
             other_bars=loaded[_FULL_BARS:],
             drills=analysis.drills,
+            drawn=drawn.drills.drills,
+            problems=drawn.drills.problems,
+            coverage=coverage_lines(analysis),
             passages=tuple(_passage_rows(analysis)),
             demands=analysis.demands,
-            shape_charts=_shape_charts(analysis),
-            fingerboard_chart=_fingerboard_chart(analysis),
+            kinds=tuple(dict.fromkeys(_demand_words(d)[0] for d in analysis.demands)),
+            shape_charts=_shape_charts(analysis) if for_teacher else (),
+            fingerboard_chart=_fingerboard_chart(analysis) if for_teacher else Markup(),
             assumptions=assumptions(analysis),
             notices=tuple(_notices(analysis)),
             cautions=CAUTIONS,
+            script=Markup(script),
+            script_hash=b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii"),
         )
     )
+
+
+# ── the part ────────────────────────────────────────────────────────────────────────────────────
+
+
+def _systems(analysis: Analysis, systems: Sequence[str], links: bool) -> Iterator[Markup]:
+    """Systems ready for the page; with links, each of their bars leads to what is said of it."""
+    for svg in systems:
+        if links:
+            svg = linked(
+                svg, lambda bar: f"#bar-{bar}-told", lambda bar: bar_ranges(analysis, (bar,))
+            )
+        yield _music(svg)
+
+
+def _music(svg: str) -> Markup:
+    """Music in the ink of the page."""
+    return Markup(svg.replace('color="black"', 'color="currentColor"'))
+
+
+_IN_WORDS = f'font-family="{MUSIC_FONT}"'
+
+
+def _music_font(drawn: PageFigures) -> str:
+    """The music font, where signs of it stand inside words; else nothing."""
+    every = (*drawn.systems, *(svg for drill in drawn.drills.drills for svg in drill.bridge))
+    if not any(_IN_WORDS in svg for svg in every):
+        return ""
+    return b64encode(music_font()).decode("ascii")
+
+
+@dataclass(frozen=True, slots=True)
+class _Bar:
+    """What is said of one bar."""
+
+    measure: int
+    """Index of the bar."""
+    lines: tuple[BarLine, ...]
+    """How it is fingered."""
+    load: float
+    """Load points a second."""
+    load_reasons: tuple[str, ...]
+    """What makes the load."""
+    passages: tuple[Passage, ...]
+    """Passages that it has a part in."""
+    told: BarTold
+    """Why, and other plans."""
+
+
+def _bars(analysis: Analysis, told: Mapping[int, BarTold]) -> Iterator[_Bar]:
+    held: dict[int, list[Passage]] = {}
+    for passage in analysis.passages:
+        first, last = (
+            analysis.part.events[event].measure
+            for event in (passage.first_event, passage.last_event)
+        )
+        for measure in range(first, last + 1):
+            held.setdefault(measure, []).append(passage)
+    for load in analysis.loads:
+        yield _Bar(
+            load.measure,
+            bar_lines(analysis, (load.measure,)),
+            load.load,
+            load.reasons,
+            tuple(held.get(load.measure, ())),
+            told.get(load.measure, BarTold(())),
+        )
 
 
 def _environment(analysis: Analysis) -> Environment:
@@ -100,14 +223,15 @@ def _environment(analysis: Analysis) -> Environment:
     environment.filters |= {
         "bar_names": partial(_bar_names, analysis),
         "bars": partial(bar_ranges, analysis),
-        "check_words": partial(_check_words, analysis),
+        "check_words": partial(check_words, analysis),
         "clicks": clicks,
         "strings_in_order": partial(strings_in_order, analysis),
         "demand_strings": partial(_demand_strings, analysis),
         "demand_words": _demand_words,
         "gap_letters": gap_letters,
         "grid": _grid,
-        "letter": _letter,
+        "letter": letter,
+        "music": _music,
         "percent": percent,
         "position": position_label,
         "typeset": _typeset,
@@ -182,24 +306,6 @@ def _grid(notes: Sequence[DrillNote]) -> _Grid:
             moments.append({})
     columns = tuple(tuple(map(moment.get, strings)) for moment in moments if moment)
     return _Grid(strings, columns)
-
-
-_FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
-
-
-def _check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
-    """Say which finger is tested, and how: ``1st finger, E: a fourth below open A``."""
-    notes = [note for one in drill.exercises for note in one.notes if note.pitch == check.pitch]
-    finger = f"{_FINGER_WORDS[notes[0].stop.finger]}, " if notes else ""
-    if check.interval == "unison":
-        heard = "in unison with"
-    else:
-        article = "an" if check.interval == "octave" else "a"
-        side = "above" if check.pitch.midi > check.against.midi else "below"
-        heard = f"{article} {check.interval} {side}"
-    letter = _letter(check.against)
-    against = letter if letter in analysis.string_names else check.against.name
-    return f"{finger}{_letter(check.pitch)}: {heard} open {against}"
 
 
 # ── passages and demands ────────────────────────────────────────────────────────────────────────
@@ -306,20 +412,12 @@ def _notices(analysis: Analysis) -> Iterator[tuple[str, tuple[int, ...]]]:
 
 # ── words and figures ───────────────────────────────────────────────────────────────────────────
 
-_ACCIDENTAL = re.compile(r"\b([A-G])(#{1,2}|b{1,2})(?=-?\d|\W|$)")
-_SIGNS = str.maketrans({"#": "♯", "b": "♭"})
 _UNBROKEN = re.compile(r"[HWA?]-[HWA?]-[HWA?]|\w+–\w+|\d+ %")
 
 
 def _typeset(text: str) -> Markup:
     """Set a text for the page: sharp and flat signs; shapes, ranges and shares on one line."""
-    signed = _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), text)
     whole = _UNBROKEN.sub(
-        lambda word: f'<span class="nowrap">{word[0]}</span>', str(escape(signed))
+        lambda word: f'<span class="nowrap">{word[0]}</span>', str(escape(signed(text)))
     )
     return Markup(whole)
-
-
-def _letter(pitch: Pitch) -> str:
-    """Name a note without its octave, as players do when string and finger are known."""
-    return pitch.name.rstrip("0123456789-")

@@ -18,7 +18,7 @@ from scoretools.player import Player
 from scoretools.read import musicxml_document
 from scoretools.voices import Divisi
 from scoretools.write.engrave import engraved, single_part
-from scoretools.write.marked_part import marked_part_pdf
+from scoretools.write.marked_part import marked_part_pdf, part_systems
 
 QUARTET = "beethoven/opus59no1/movement1"
 
@@ -28,12 +28,12 @@ def main(score: Path) -> None:
     part = scoretools.read_part(score)
     data, _ = musicxml_document(score)
     analysis = scoretools.analyse(part)
-    marked_part_pdf(analysis, data)  # fonts and libraries are loaded once
+    marked_part_pdf(analysis, part_systems(analysis, data))  # libraries are loaded once
     begun = perf_counter()
     engraved(single_part(data, part.part_id, len(part.measures)), 170)
     engraving = perf_counter() - begun
     begun = perf_counter()
-    marked_part_pdf(analysis, data)
+    marked_part_pdf(analysis, part_systems(analysis, data))
     pdf = perf_counter() - begun
     print(f"{score.name}: {len(part.events)} events, {len(analysis.drills)} drills")
     print(f"engraving the part {engraving:.2f} s, with its PDF {pdf:.2f} s")

@@ -277,9 +277,11 @@ def linked(svg: str, target: Callable[[int], str], name: Callable[[int], str]) -
             if bar:
                 index = int(bar[1])
                 link = ElementTree.Element(
-                    f"{{{_SVG}}}a",
-                    {"href": target(index), "class": "bar-link", "aria-label": name(index)},
+                    f"{{{_SVG}}}a", {"href": target(index), "class": "bar-link"}
                 )
+                title = ElementTree.SubElement(link, f"{{{_SVG}}}title")
+                title.text = name(index)
+                child.set("aria-hidden", "true")
                 link.extend([*_surface(child), child])
                 parent[place] = link
     return ElementTree.tostring(root, encoding="unicode")

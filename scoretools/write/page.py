@@ -12,7 +12,6 @@ import re
 from base64 import b64encode
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -22,25 +21,27 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from scoretools.drills.choose import CAUTIONS
-from scoretools.hand import gap_letters, gap_words
+from scoretools.hand import gap_letters
 from scoretools.instrument import instrument, position_label
 from scoretools.model import (
     Analysis,
-    BarLoad,
-    Demand,
-    DemandKind,
-    DrillNote,
-    Passage,
-    Shape,
-    StringIndex,
 )
-from scoretools.write.bars import BarLine, bar_lines
 from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
 from scoretools.write.engrave import MUSIC_FONT, linked, music_font
 from scoretools.write.figures import Figures
 from scoretools.write.hand_map import hand_map
 from scoretools.write.note_words import check_words, letter, signed
+from scoretools.write.page_rows import (
+    BarTold,
+    bar_names,
+    demand_strings,
+    demand_words,
+    grid,
+    heaviest_first,
+    passage_rows,
+    told_bars,
+)
 from scoretools.write.summary import (
     assumptions,
     bar_ranges,
@@ -74,16 +75,6 @@ NOTHING_DRAWN = PageFigures((), Figures((), ()))
 """A page in words alone."""
 
 
-@dataclass(frozen=True, slots=True)
-class BarTold:
-    """What is said of one bar beyond its fingers."""
-
-    reasons: tuple[str, ...]
-    """Why it is fingered so, in sentences."""
-    others: tuple[str, ...] = ()
-    """Other plans, in sentences."""
-
-
 def page(
     analysis: Analysis,
     drawn: PageFigures = NOTHING_DRAWN,
@@ -108,7 +99,7 @@ def page(
     str
         The page; the same input always gives the same text.
     """
-    loaded = _heaviest_first(analysis.loads)
+    loaded = heaviest_first(analysis.loads)
     for_teacher = edition == "teacher"
     script = (_TEMPLATES / "page.js").read_text("utf-8")
     played = instrument(analysis.part.instrument, tuning=analysis.part.tuning)
@@ -124,16 +115,16 @@ def page(
             hand_map=hand_map(analysis, played),
             systems=tuple(_systems(analysis, drawn.systems, for_teacher)),
             music_font=_music_font(drawn),
-            bars=tuple(_bars(analysis, told)) if for_teacher else (),
+            bars=tuple(told_bars(analysis, told)) if for_teacher else (),
             hardest=loaded[:_FULL_BARS],
             other_bars=loaded[_FULL_BARS:],
             drills=analysis.drills,
             drawn=drawn.drills.drills,
             problems=drawn.drills.problems,
             coverage=coverage_lines(analysis),
-            passages=tuple(_passage_rows(analysis)),
+            passages=tuple(passage_rows(analysis)),
             demands=analysis.demands,
-            kinds=tuple(dict.fromkeys(_demand_words(d)[0] for d in analysis.demands)),
+            kinds=tuple(dict.fromkeys(demand_words(d)[0] for d in analysis.demands)),
             shape_charts=_shape_charts(analysis) if for_teacher else (),
             fingerboard_chart=_fingerboard_chart(analysis) if for_teacher else Markup(),
             assumptions=assumptions(analysis),
@@ -174,44 +165,6 @@ def _music_font(drawn: PageFigures) -> str:
     return b64encode(music_font()).decode("ascii")
 
 
-@dataclass(frozen=True, slots=True)
-class _Bar:
-    """What is said of one bar."""
-
-    measure: int
-    """Index of the bar."""
-    lines: tuple[BarLine, ...]
-    """How it is fingered."""
-    load: float
-    """Load points a second."""
-    load_reasons: tuple[str, ...]
-    """What makes the load."""
-    passages: tuple[Passage, ...]
-    """Passages that it has a part in."""
-    told: BarTold
-    """Why, and other plans."""
-
-
-def _bars(analysis: Analysis, told: Mapping[int, BarTold]) -> Iterator[_Bar]:
-    held: dict[int, list[Passage]] = {}
-    for passage in analysis.passages:
-        first, last = (
-            analysis.part.events[event].measure
-            for event in (passage.first_event, passage.last_event)
-        )
-        for measure in range(first, last + 1):
-            held.setdefault(measure, []).append(passage)
-    for load in analysis.loads:
-        yield _Bar(
-            load.measure,
-            bar_lines(analysis, (load.measure,)),
-            load.load,
-            load.reasons,
-            tuple(held.get(load.measure, ())),
-            told.get(load.measure, BarTold(())),
-        )
-
-
 def _environment(analysis: Analysis) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
@@ -221,15 +174,15 @@ def _environment(analysis: Analysis) -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {
-        "bar_names": partial(_bar_names, analysis),
+        "bar_names": partial(bar_names, analysis),
         "bars": partial(bar_ranges, analysis),
         "check_words": partial(check_words, analysis),
         "clicks": clicks,
         "strings_in_order": partial(strings_in_order, analysis),
-        "demand_strings": partial(_demand_strings, analysis),
-        "demand_words": _demand_words,
+        "demand_strings": partial(demand_strings, analysis),
+        "demand_words": demand_words,
         "gap_letters": gap_letters,
-        "grid": _grid,
+        "grid": grid,
         "letter": letter,
         "music": _music,
         "percent": percent,
@@ -237,133 +190,6 @@ def _environment(analysis: Analysis) -> Environment:
         "typeset": _typeset,
     }
     return environment
-
-
-# ── bars ────────────────────────────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True, slots=True)
-class _HardBar:
-    """A bar with a load."""
-
-    measure: int
-    """Index of the bar."""
-    load: float
-    """Load points a second."""
-    tenths: int
-    """Load in tenths of the heaviest bar's, 1 to 10."""
-    reasons: tuple[str, ...]
-    """What makes it, heaviest first."""
-
-
-def _heaviest_first(loads: Sequence[BarLoad]) -> tuple[_HardBar, ...]:
-    loaded = sorted(
-        (bar for bar in loads if bar.load > 0), key=lambda bar: (-bar.load, bar.measure)
-    )
-    return tuple(
-        _HardBar(bar.measure, bar.load, max(1, round(10 * bar.load / loaded[0].load)), bar.reasons)
-        for bar in loaded
-    )
-
-
-def _bar_names(analysis: Analysis, measures: Sequence[int]) -> str:
-    """List bars as printed for a column headed *Bars*, where the word itself would repeat."""
-    return re.sub(r"\bbars? ", "", bar_ranges(analysis, measures))
-
-
-_BEAT_PARTS = MappingProxyType(
-    {Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔",
-     Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
-)  # fmt: skip
-
-
-def _beat_words(beat: Fraction) -> str:
-    whole, rest = divmod(beat, 1)
-    if rest in _BEAT_PARTS:
-        return f"beat {whole}{_BEAT_PARTS[rest]}"
-    return f"after beat {whole}" if rest else f"beat {whole}"
-
-
-# ── drills ──────────────────────────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True, slots=True)
-class _Grid:
-    """The notes of a form as they are set: a line for each string, a column for each moment."""
-
-    strings: tuple[StringIndex, ...]
-    """Strings in use, highest first."""
-    columns: tuple[tuple[DrillNote | None, ...], ...]
-    """For each moment, one note or none for each of these strings."""
-
-
-def _grid(notes: Sequence[DrillNote]) -> _Grid:
-    strings = tuple(sorted({note.stop.string for note in notes}, reverse=True))
-    moments: list[dict[StringIndex, DrillNote]] = [{}]
-    for note in notes:
-        moments[-1][note.stop.string] = note
-        if not note.with_next:
-            moments.append({})
-    columns = tuple(tuple(map(moment.get, strings)) for moment in moments if moment)
-    return _Grid(strings, columns)
-
-
-# ── passages and demands ────────────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True, slots=True)
-class _PassageRow:
-    """One line of the table of passages."""
-
-    measures: tuple[int, ...]
-    """Indices of its bars."""
-    position: str
-    """Position in words."""
-    begins: str
-    """What begins it, and on which beat."""
-    shapes: tuple[Shape | None, ...]
-    """One for each string, lowest first; none where no finger plays."""
-
-
-def _passage_rows(analysis: Analysis) -> Iterator[_PassageRow]:
-    events = analysis.part.events
-    before: Passage | None = None
-    for passage in analysis.passages:
-        first, last = (events[index] for index in (passage.first_event, passage.last_event))
-        by_string = {shape.string: shape for shape in passage.shapes}
-        yield _PassageRow(
-            measures=tuple(range(first.measure, last.measure + 1)),
-            position=position_label(passage.position) if passage.shapes else "open strings",
-            begins=f"{_begins(passage, before)}, {_beat_words(first.beat)}",
-            shapes=tuple(
-                by_string.get(StringIndex(string)) for string in range(len(analysis.string_names))
-            ),
-        )
-        before = passage
-
-
-def _begins(passage: Passage, before: Passage | None) -> str:
-    if passage.begins_with == "shift" and before is not None:
-        return f"shift from {position_label(before.position)}"
-    return "change of shape" if passage.begins_with == "shape change" else passage.begins_with
-
-
-_KIND_WORDS: Mapping[DemandKind, str] = MappingProxyType(
-    {DemandKind.SHAPE: "hand shape", DemandKind.SHAPE_CHANGE: "change of shape"}
-)
-
-
-def _demand_words(demand: Demand) -> tuple[str, str]:
-    """Name a demand: what kind, and what exactly."""
-    kind = _KIND_WORDS.get(demand.kind, demand.kind.value)
-    shape = demand.kind is DemandKind.SHAPE and demand.shape
-    return kind, gap_words(demand.shape.gaps) if shape and demand.shape else demand.detail
-
-
-def _demand_strings(analysis: Analysis, demand: Demand) -> str:
-    at_once = demand.kind in (DemandKind.DOUBLE_STOP, DemandKind.CHORD)
-    strings = sorted({stop.string for stop in demand.stops}) if at_once else [demand.string]
-    return " ".join(analysis.string_names[string] for string in strings)
 
 
 # ── charts ──────────────────────────────────────────────────────────────────────────────────────

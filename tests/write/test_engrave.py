@@ -110,7 +110,7 @@ def test_bars_are_links_with_a_name_and_a_surface() -> None:
     root = ElementTree.fromstring(linked(system, lambda i: f"#at-{i}", lambda i: f"bar {i + 1}"))
     links = list(root.iter(f"{SVG}a"))
     assert [link.get("href") for link in links] == [f"#at-{bar}" for bar in bars_of((system,))]
-    assert [link.get("aria-label") for link in links][:2] == ["bar 1", "bar 2"]
+    assert [link.findtext(f"{SVG}title") for link in links][:2] == ["bar 1", "bar 2"]
     for link in links:
         (surface,) = link.findall(f"{SVG}rect")
         assert float(surface.get("width")) > 0

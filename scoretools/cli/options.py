@@ -156,15 +156,23 @@ def fingered(request: Request, part: "Part") -> "Analysis":
 
 
 @contextmanager
-def progress() -> Iterator[Callable[[str], None]]:
-    """Show, on a terminal, what is being done."""
+def progress(steps: int | None = None) -> Iterator[Callable[[str], None]]:
+    """Show, on a terminal, what is being done; where the steps are counted, how far it has come."""
     if not sys.stderr.isatty():
         yield lambda words: None
         return
     from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    with Console(stderr=True).status("") as status:
-        yield lambda words: status.update(f"{words} …")
+    if steps is None:
+        with Console(stderr=True).status("") as status:
+            yield lambda words: status.update(f"{words} …")
+        return
+    columns = (BarColumn(), TextColumn("{task.description} …"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=steps)
+        done = iter(range(steps))
+        yield lambda words: bar.update(task, description=words, completed=next(done, steps))
 
 
 # ── what options say ────────────────────────────────────────────────────────────────────────────

@@ -19,7 +19,7 @@ from scoretools.cli.options import (
     read,
     request_from,
 )
-from scoretools.cli.report_files import EDITIONS, KINDS, PAPERS, report_files, wishes_from
+from scoretools.cli.report_files import EDITIONS, KINDS, PAPERS, report_files, steps_of, wishes_from
 from scoretools.errors import WriteError
 
 __all__ = ["report"]
@@ -76,7 +76,8 @@ def report(
     told: tuple[str, ...] = ()
     if out is not None:
         prepare_folder(out)
-    with progress() as say:
+    steps = 2 if out is None else 3 + steps_of(wishes)
+    with progress(steps) as say:
         say(f"Reading {score.name}")
         as_printed = read(request)
         say("Fingering")

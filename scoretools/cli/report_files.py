@@ -1,7 +1,8 @@
 """The files of a report: each made from the analysis, none before it is asked for."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from functools import partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from scoretools.write.figures import Figures
     from scoretools.write.page import BarTold
 
-__all__ = ["EDITIONS", "KINDS", "PAPERS", "Wishes", "report_files", "wishes_from"]
+__all__ = ["EDITIONS", "KINDS", "PAPERS", "Wishes", "report_files", "steps_of", "wishes_from"]
 
 KINDS = ("page", "book", "music", "part", "tables", "sound")
 """What may be written: the page, the drill book to print, its MusicXML, the part with marks in
@@ -133,6 +134,17 @@ def report_files(
     return files, tuple(dict.fromkeys(told))
 
 
+def steps_of(wishes: Wishes) -> int:
+    """How many steps `report_files` tells of."""
+    common = (
+        {"page", "book", "part"},
+        {"page", "book", "music"},
+        {"page", "book"},
+        {"page", "part"},
+    )
+    return len(wishes.only) + sum(bool(wishes.only & needed) for needed in common)
+
+
 def _material(
     request: Request,
     analysis: "Analysis",
@@ -217,12 +229,19 @@ _Files = dict[str, str | bytes]
 
 
 def _page(material: _Material, told: list[str]) -> _Files:
+    from scoretools.drills.plan import plan
     from scoretools.write.page import PageFigures, page
 
     edition = material.wishes.edition
     drawn = PageFigures(material.systems, material.figures)
     bars = _bars_told(material) if edition == "teacher" else {}
-    return {"report.html": page(material.analysis, drawn, edition, bars)}
+    undated = replace(material.request.player, lesson=None)
+    planned = plan([material.analysis], undated, _ANY_DAY)
+    return {"report.html": page(material.analysis, drawn, edition, bars, planned)}
+
+
+_ANY_DAY = date(2000, 1, 3)
+"""First day of the plan on the page, which tells no dates."""
 
 
 _BARS_WITH_PLANS = 4

@@ -1,9 +1,10 @@
 """Drills as music: one MusicXML score that any notation program opens.
 
 Every drill begins with a rehearsal mark and its title; every exercise begins a system, stands
-between repeat signs, and has its string and its position in words and the fingers that cannot be
-guessed. Checks against an open string stand under the notes of a drill's first exercise: ``= A`` a
-unison, ``8ve G`` an octave, ``4th A`` a fourth below, ``6th G`` a sixth above.
+between repeat signs, and has its strings and positions in words and the fingers that cannot be
+guessed; where strings take turns, the string of every note stands in the file as well. Checks
+against an open string stand under the notes of a drill's first exercise: ``= A`` a unison,
+``8ve G`` an octave, ``4th A`` a fourth below, ``6th G`` a sixth above.
 """
 
 import re
@@ -33,7 +34,16 @@ from music21 import (
 from music21.musicxml.m21ToXml import GeneralObjectExporter
 
 from scoretools.instrument import ordinal
-from scoretools.model import Analysis, Drill, DrillNote, Exercise, Key, Pitch, PositionNumber
+from scoretools.model import (
+    Analysis,
+    Drill,
+    DrillNote,
+    Exercise,
+    Key,
+    Pitch,
+    PositionNumber,
+    StringIndex,
+)
 
 __all__ = ["drill_book", "exercise_documents"]
 
@@ -149,10 +159,14 @@ def _measures(
     measures: list[stream.Measure] = []
     filled = Fraction(0)
     words = _words_over(analysis, exercise)
+    several = len({one.stop.string for one in exercise.notes}) > 1
     for place, sounding in enumerate(_soundings(exercise.notes)):
         if filled == 0:
             measures.append(stream.Measure())
-        element = _element(analysis, sounding)
+        element = _element(sounding)
+        if several and len(sounding) == 1:
+            printed = len(analysis.string_names) - sounding[0].stop.string
+            element.articulations.append(articulations.StringIndication(printed))
         for number, line in enumerate((under, checked), start=1):
             if place in line:
                 element.lyrics.append(note.Lyric(line[place], number=number))
@@ -188,7 +202,7 @@ def _beam(measure: stream.Measure, exercise: Exercise) -> None:
 # ── notes ───────────────────────────────────────────────────────────────────────────────────────
 
 
-def _element(analysis: Analysis, sounding: Sounding) -> note.GeneralNote:
+def _element(sounding: Sounding) -> note.GeneralNote:
     notes = [_note(one) for one in sounding]
     if len(notes) == 1:
         element: note.GeneralNote = notes[0]
@@ -196,7 +210,7 @@ def _element(analysis: Analysis, sounding: Sounding) -> note.GeneralNote:
         element = chord.Chord(notes)
         element.quarterLength = notes[0].quarterLength
     for one in sounding:
-        element.articulations += _fingers(analysis, one)
+        element.articulations += _fingers(one)
     if sounding[0].accent:
         element.articulations.append(articulations.Accent())
     return element
@@ -216,7 +230,7 @@ def _pitch(spelled: Pitch) -> pitch.Pitch:
     return made
 
 
-def _fingers(analysis: Analysis, one: DrillNote) -> list[articulations.Articulation]:
+def _fingers(one: DrillNote) -> list[articulations.Articulation]:
     if not one.show_finger:
         return []
     if one.stop.finger == 0:
@@ -242,28 +256,23 @@ def _sign(measure: stream.Measure, signature: Key) -> None:
 
 
 def _words_over(analysis: Analysis, exercise: Exercise) -> dict[int, str]:
-    """String at the first note and where it changes, every position once: by place of the sound."""
+    """Every string and every position once, where it comes in: by place of the sound."""
     found: dict[int, str] = {}
-    strings = {one.stop.string for one in exercise.notes}
-    string = None
+    strings: set[StringIndex] = set()
     positions: set[PositionNumber] = set()
     for place, sounding in enumerate(_soundings(exercise.notes)):
-        here = tuple(one.stop.string for one in sounding)
         words = []
-        if place == 0 or (here != string and len(strings) > 1 and len(here) == 1):
-            words.append(f"sul {_named(analysis, here)}" if len(here) == 1 else "")
+        string = sounding[0].stop.string
+        if len(sounding) == 1 and string not in strings:
+            words.append(f"sul {analysis.string_names[string]}")
+            strings.add(string)
         stopped = any(one.stop.finger for one in sounding)
         if (stopped or place == 0) and sounding[0].position not in positions:
             words.append(_position(sounding[0].position))
             positions.add(sounding[0].position)
-        string = here
-        if any(words):
-            found[place] = ", ".join(word for word in words if word)
+        if words:
+            found[place] = ", ".join(words)
     return found
-
-
-def _named(analysis: Analysis, strings: Sequence[int]) -> str:
-    return " and ".join(analysis.string_names[string] for string in strings)
 
 
 def _position(position: PositionNumber) -> str:

@@ -23,9 +23,8 @@ from markupsafe import Markup, escape
 from scoretools.drills.choose import CAUTIONS
 from scoretools.hand import gap_letters
 from scoretools.instrument import instrument, position_label
-from scoretools.model import (
-    Analysis,
-)
+from scoretools.model import Analysis
+from scoretools.model.plan import Plan
 from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
 from scoretools.write.engrave import MUSIC_FONT, linked, music_font
@@ -42,6 +41,7 @@ from scoretools.write.page_rows import (
     passage_rows,
     told_bars,
 )
+from scoretools.write.plan_words import week_rows
 from scoretools.write.summary import (
     assumptions,
     bar_ranges,
@@ -80,6 +80,7 @@ def page(
     drawn: PageFigures = NOTHING_DRAWN,
     edition: str = "teacher",
     told: Mapping[int, BarTold] = MappingProxyType({}),
+    plan: Plan | None = None,
 ) -> str:
     """Render an analysis as one self-contained HTML page.
 
@@ -93,6 +94,8 @@ def page(
         ``teacher`` (everything) or ``student`` (what it asks, the part, the drills, the cautions).
     told
         What is said of bars, by index of the bar.
+    plan
+        When to practise what; its days are numbered, not dated.
 
     Returns
     -------
@@ -122,6 +125,8 @@ def page(
             drawn=drawn.drills.drills,
             problems=drawn.drills.problems,
             coverage=coverage_lines(analysis),
+            plan_rows=tuple(week_rows(plan)) if plan else (),
+            plan_days=plan.days if plan else (),
             passages=tuple(passage_rows(analysis)),
             demands=analysis.demands,
             kinds=tuple(dict.fromkeys(demand_words(d)[0] for d in analysis.demands)),

@@ -84,6 +84,9 @@ Row = tuple[int, int, tuple[RowStop, ...], bool]
 _Fingers = dict[int, list[int]]
 """Fingers that reach each place from a home."""
 
+_Played = dict[tuple[RowStop, ...], bool | None]
+"""How sets of stops are played (see `_how_played`); the same from every home."""
+
 
 def rows_of(
     hand: Hand, notes: tuple[Sounding, ...], ceiling: PositionNumber, extensions: bool
@@ -101,11 +104,23 @@ def rows_of(
     """
     if sum(not note.held for note in notes) > 2 * len(hand.instrument.strings):
         return
+    known: _Played = {}
     for home, positions, fingers in _places_of(hand, ceiling, extensions, len(notes) > 1):
-        columns = [_stops_of(hand, note, fingers) for note in notes]
-        for stops, broken in _combined(hand, notes, columns, fingers):
+        columns = _columns(hand, notes, fingers)
+        for stops, broken in _combined(hand, notes, columns, fingers, known):
             for position in positions:
                 yield home, position, stops, broken
+
+
+def _columns(hand: Hand, notes: tuple[Sounding, ...], fingers: _Fingers) -> list[list[RowStop]]:
+    """List the stops of every note; none at all where one of them has none."""
+    columns = []
+    for note in notes:
+        column = _stops_of(hand, note, fingers)
+        if not column and note.how is not How.ARTIFICIAL_TOUCH:
+            return []
+        columns.append(column)
+    return columns
 
 
 @lru_cache(64)
@@ -171,7 +186,10 @@ def _combined(
     notes: tuple[Sounding, ...],
     columns: list[list[RowStop]],
     fingers: _Fingers,
+    known: _Played,
 ) -> Iterator[tuple[tuple[RowStop, ...], bool]]:
+    if not columns:
+        return
     if len(columns) == 1:
         yield from (((stop,), False) for stop in columns[0])
         return
@@ -186,15 +204,16 @@ def _combined(
         ]
     real = [place for place, note in enumerate(notes) if note.how is not How.ARTIFICIAL_TOUCH]
     for stops in chosen:
-        how = _how_played(hand, [stops[place] for place in real])
+        if stops not in known:
+            known[stops] = _how_played(hand, [stops[place] for place in real])
+        how = known[stops]
         if how is not None:
             yield stops, how
 
 
 def _string_free(stops: tuple[RowStop, ...], stop: RowStop) -> bool:
-    return stop[1] == LET_GO or all(
-        stop[0] != string or finger == LET_GO for string, finger, _ in stops
-    )
+    taken = [string for string, finger, _ in stops if finger != LET_GO]
+    return stop[1] == LET_GO or stop[0] not in taken
 
 
 def _touches(

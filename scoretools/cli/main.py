@@ -11,6 +11,7 @@ from scoretools import __version__
 from scoretools.cli.agreement import agreement
 from scoretools.cli.finger import finger
 from scoretools.cli.fit import fit
+from scoretools.cli.level import level
 from scoretools.cli.mark import mark
 from scoretools.cli.plan import plan_app
 from scoretools.cli.player import player_app
@@ -71,6 +72,7 @@ app.command()(report)
 app.command()(mark)
 app.add_typer(plan_app, name="plan")
 app.add_typer(player_app, name="player")
+app.command()(level)
 app.command()(sheets)
 app.command()(finger)
 app.command()(agreement)

@@ -15,12 +15,14 @@ from scoretools.demands import BASE_LOAD
 from scoretools.drills.choose import CAUTIONS
 from scoretools.errors import PartNotFound, PlayerError
 from scoretools.hand import gap_letters
+from scoretools.instrument import instrument, spacing_mm
 from scoretools.model import (
     Analysis,
     Certainty,
     Demand,
     DemandKind,
     Part,
+    PositionNumber,
     Shape,
 )
 from scoretools.moments import SHAPE_LOAD
@@ -750,3 +752,40 @@ def test_samples_fit_their_instruments(samples: list[Analysis]) -> None:
     assert {one.part.instrument for one in samples} == {"violin", "viola"}
     for analysis in samples:
         assert all("unfingered" not in notice.message for notice in analysis.notices)
+
+
+# ── players ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def _counts(player: Player) -> tuple[int, int, int, float]:
+    """Notes above first position, on the fourth finger and on open strings; widest span, mm."""
+    analysis = scoretools.analyse(scoretools.read_part(SAMPLES[3]), player)
+    stops = [
+        (step.placement.position, choice.stop)
+        for step in analysis.steps
+        if step.placement
+        for choice in step.choices
+    ]
+    played = instrument("violin", player.size)
+    widest = max(
+        spacing_mm(played, shape.offsets[low - 1], shape.offsets[high - 1])
+        for passage in analysis.passages
+        for shape in passage.shapes
+        for low, high in [(shape.known[0], shape.known[-1])]
+    )
+    return (
+        sum(position > 1 and stop.finger > 0 for position, stop in stops),
+        sum(stop.finger == 4 for _, stop in stops),
+        sum(stop.finger == 0 for _, stop in stops),
+        widest,
+    )
+
+
+def test_players_differ_in_the_expected_direction() -> None:
+    # Common practice, no published source: what each wish or limit is there for.
+    usual = _counts(Player())
+    assert _counts(Player(highest_position=PositionNumber(1)))[0] < usual[0]
+    assert _counts(Player(highest_position=PositionNumber(5)))[0] >= usual[0]
+    assert _counts(Player(weak_fourth_finger=True))[1] < usual[1]
+    assert _counts(Player(open_strings="avoid"))[2] < usual[2]
+    assert _counts(Player(size="1/2"))[3] < usual[3]

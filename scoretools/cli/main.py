@@ -15,6 +15,7 @@ from scoretools.cli.level import level
 from scoretools.cli.mark import mark
 from scoretools.cli.plan import plan_app
 from scoretools.cli.player import player_app
+from scoretools.cli.programme import programme
 from scoretools.cli.report import report
 from scoretools.cli.sheets import sheets
 from scoretools.errors import ScoretoolsError
@@ -73,6 +74,7 @@ app.command()(mark)
 app.add_typer(plan_app, name="plan")
 app.add_typer(player_app, name="player")
 app.command()(level)
+app.command()(programme)
 app.command()(sheets)
 app.command()(finger)
 app.command()(agreement)

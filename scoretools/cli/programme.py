@@ -1,0 +1,93 @@
+"""``scoretools programme``: several scores on one sheet, every string part with its level."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scoretools.cli.options import DivisiOption, PlayerOption, ProfileOption, progress, request_from
+from scoretools.cli.report_files import PAPERS
+from scoretools.errors import PlayerError, ReadError, ScoretoolsError
+
+if TYPE_CHECKING:
+    from scoretools.write.programme import Judged
+
+__all__ = ["programme"]
+
+
+def programme(
+    scores: Annotated[list[Path], typer.Argument(
+        help="Scores, in the order of the programme.", metavar="SCORE…", show_default=False)],
+    out: Annotated[Path, typer.Option(
+        help="Folder to write programme.html and programme.pdf into.", metavar="FOLDER",
+        show_default=False)],
+    player: PlayerOption = None,
+    profile: ProfileOption = None,
+    divisi: DivisiOption = "auto",
+    title: Annotated[str, typer.Option(
+        help="What the sheet is called.", metavar="TEXT")] = "Programme",
+    paper: Annotated[str, typer.Option(
+        help=f"Paper to print on: {' or '.join(PAPERS)}.", metavar="PAPER")] = "a4",
+) -> None:  # fmt: skip
+    """Put a programme on one sheet: each violin and viola part, its level and its hardest bars.
+
+    Example: scoretools programme overture.mxl suite.mxl --out programme
+    """
+    from scoretools.cli.files import prepare_folder, save_all
+    from scoretools.write.programme import programme_page, programme_pdf
+
+    if paper not in PAPERS:
+        raise PlayerError(f"--paper: “{paper}” is not known; choose one of {', '.join(PAPERS)}")
+    prepare_folder(out)
+    judged: list[Judged] = []
+    skipped: list[str] = []
+    with progress(len(scores) + 1) as say:
+        for score in scores:
+            say(f"Reading and fingering {score.name}")
+            try:
+                judged += _parts(score, player, profile, divisi, skipped)
+            except ScoretoolsError as error:
+                skipped.append(str(error))
+        if not judged:
+            raise ReadError(f"there is no part to put on a sheet; {skipped[0]}")
+        say("Writing")
+        files: dict[str, str | bytes] = {
+            "programme.html": programme_page(judged, title),
+            "programme.pdf": programme_pdf(judged, title, paper),
+        }
+        save_all(out, files)
+    for one in judged:
+        part = one.analysis.part
+        name = part.name or part.instrument.capitalize()
+        typer.echo(
+            f"{part.title or part.source}, {name}: {one.band.label}, index {one.index.value:.0f}"
+        )
+    for sentence in skipped:
+        typer.echo(f"Skipped: {sentence.rstrip('.')}.")
+    typer.echo(f"Written into {out}: {', '.join(files)}.")
+
+
+def _parts(
+    score: Path, player: Path | None, profile: str | None, divisi: str, skipped: list[str]
+) -> "list[Judged]":
+    """Judge every violin and viola part of a score; a part that will not do is named."""
+    from scoretools.cli.options import fingered, read
+    from scoretools.difficulty import level, read_rubric
+    from scoretools.read import list_parts
+    from scoretools.write.programme import Judged
+
+    bands, index = read_rubric("bands"), read_rubric("index")
+    listed = [part for part in list_parts(score) if part.instrument in ("violin", "viola")]
+    found: list[Judged] = []
+    numbers: list[str | None] = [str(part.number) for part in listed]
+    for wanted in numbers or [None]:
+        request = request_from(score, wanted, player, None, profile, None, divisi)
+        try:
+            analysis = fingered(request, read(request))
+        except ScoretoolsError as error:
+            skipped.append(str(error))
+            continue
+        found.append(
+            Judged(analysis, level(analysis, bands, divisi), level(analysis, index, divisi))
+        )
+    return found

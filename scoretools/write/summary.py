@@ -4,7 +4,7 @@ Every function returns plain sentences; the command line and the page set them i
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from scoretools.hand import gap_letters, gap_words
 from scoretools.instrument import ordinal, position_label
@@ -320,12 +320,20 @@ def bar_ranges(analysis: Analysis, measures: Iterable[int]) -> str:
     for movement, here in by_movement.items():
         runs = _runs(analysis, here)
         of = f"{ordinal(movement)} movement " if several else ""
-        if runs == ["upbeat"]:
-            phrases.append(f"{of}upbeat")
-            continue
-        word = "bar" if len(runs) == 1 and "–" not in runs[0] else "bars"
-        phrases.append(f"{of}{word} {', '.join(runs)}")
+        phrases.append(of + ", ".join(_in_words(runs)))
     return "; ".join(phrases)
+
+
+def _in_words(runs: Sequence[str]) -> Iterator[str]:
+    """Put the word before numbers; an upbeat has none: ``upbeat to bar 2, bars 5, 9``."""
+    first, *others = runs
+    if first.startswith("upbeat"):
+        yield first.replace("–", " to bar ")
+    else:
+        others = [first, *others]
+    if others:
+        word = "bar" if len(others) == 1 and "–" not in others[0] else "bars"
+        yield f"{word} {', '.join(others)}"
 
 
 def _runs(analysis: Analysis, indices: Sequence[int]) -> list[str]:

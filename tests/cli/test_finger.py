@@ -151,7 +151,7 @@ def test_other_plans_have_sentence_points_and_bars(command: Command) -> None:
 
 def test_other_plans_anywhere_in_the_part(command: Command) -> None:
     out = command("finger", DANCE, "--alternatives", "2").out
-    assert re.search(r"^Other plans for (upbeat, |bars )", out, re.M)
+    assert re.search(r"^Other plans for (upbeat|bars )", out, re.M)
     assert re.search(r"^1\. ", out, re.M)
 
 

@@ -131,9 +131,18 @@ def _of_drill(
         written = exercise
         if place == 0:
             first.insert(0, expressions.RehearsalMark(str(drill.index + 1)))
+            first.insert(0, _above(_dose(drill), size=9))
             first.insert(0, _above(drill.title, bold=True))
             first.insert(0, tempo.MetronomeMark(number=drill.start_per_minute))
         yield from measures
+
+
+def _dose(drill: Drill) -> str:
+    """Say how long, and how fast."""
+    tempi = f"{drill.goal_per_minute} notes a minute"
+    if drill.start_per_minute < drill.goal_per_minute:
+        tempi = f"from {drill.start_per_minute} to {tempi}"
+    return f"{drill.minutes} minutes, {tempi}"
 
 
 def _above(words: str, size: float | None = None, bold: bool = False) -> expressions.TextExpression:

@@ -183,6 +183,13 @@ def test_every_drill_is_a_titled_section_with_a_rehearsal_mark(sample: Analysis)
     assert marks == [str(drill.index + 1) for drill in sample.drills]
     words = [word.text for word in root.iterfind(".//words")]
     assert all(drill.title in words for drill in sample.drills)
+    assert all(
+        any(
+            f"{drill.minutes} minutes, " in word and f"{drill.goal_per_minute} notes" in word
+            for word in words
+        )
+        for drill in sample.drills
+    )
     systems = root.findall(".//print[@new-system='yes']")
     assert len(systems) == sum(len(drill.exercises) for drill in sample.drills)
 

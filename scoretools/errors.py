@@ -4,6 +4,7 @@ Every message is a single sentence that names the file, the part, the bar and th
 wrong, as far as they are known, and says what to do next::
 
     ScoretoolsError
+    ├── CatalogueError       a catalogue of scores cannot be opened, changed or asked
     ├── ReadError            a score cannot be read
     │   ├── BarsNotFound     the part has no such bars
     │   ├── NotMusicXML      the file is not the format it should be, or is damaged
@@ -15,6 +16,7 @@ wrong, as far as they are known, and says what to do next::
 
 __all__ = [
     "BarsNotFound",
+    "CatalogueError",
     "MissingLibrary",
     "NotMusicXML",
     "PartNotFound",
@@ -27,6 +29,10 @@ __all__ = [
 
 class ScoretoolsError(Exception):
     """Anything the user can mend; its text is one sentence for the user."""
+
+
+class CatalogueError(ScoretoolsError):
+    """A catalogue of scores cannot be opened, changed or asked; the message names its file."""
 
 
 class ReadError(ScoretoolsError):

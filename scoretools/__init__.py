@@ -11,6 +11,8 @@ Heavy libraries are imported on first use.
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from scoretools.version import VERSION
+
 if TYPE_CHECKING:
     from scoretools.analysis import analyse
     from scoretools.errors import ScoretoolsError
@@ -34,7 +36,7 @@ __all__ = [
     "read_player",
 ]
 
-__version__ = "0.1.0"
+__version__ = VERSION
 
 _ROOMS = {
     "Analysis": "model",

@@ -9,6 +9,9 @@ A player file is TOML; every field may be left out::
     highest_position = 3           # 0.5 (half position) to 12
     profile = "developing-player"
     known_shapes = ["W-H-W", "H-W-W"]
+    shapes_in_work = ["W-W-H"]     # begun, not yet sure: no longer new, still drilled
+    known_positions = [1, 3]       # 0.5 (half position) to 12
+    known_double_stops = ["third"] # by interval, or "with an open string"
     only_known_shapes = true       # other shapes only where there is no way round them
     weak_fourth_finger = true
     short_fourth_finger = true     # no reaching up with the fourth finger where it can be helped
@@ -36,6 +39,7 @@ from scoretools.instrument import HIGHEST_POSITION, STRING_LENGTHS_MM
 from scoretools.model import PositionNumber
 
 __all__ = [
+    "DOUBLE_STOPS",
     "OPEN_STRING_WISHES",
     "Player",
     "Profile",
@@ -55,6 +59,24 @@ class Profile(StrEnum):
 
 OPEN_STRING_WISHES = ("welcome", "as usual", "avoid")
 """How gladly open strings are taken."""
+
+
+DOUBLE_STOPS = (
+    "with an open string",
+    "unison",
+    "second",
+    "third",
+    "fourth",
+    "tritone",
+    "fifth",
+    "sixth",
+    "seventh",
+    "octave",
+    "ninth",
+    "tenth",
+    "wide interval",
+)
+"""Double stops that are learnt one by one: with an open string, else by the interval."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +100,13 @@ class Player:
     """Profile of weights."""
     known_shapes: tuple[str, ...] = ()
     """Shapes known already, such as ``W-H-W``: they need no drill, and are preferred."""
+    shapes_in_work: tuple[str, ...] = ()
+    """Shapes begun and not yet sure: no longer new when pieces are chosen, but still drilled."""
+    known_positions: tuple[PositionNumber, ...] | None = None
+    """Positions known, 0 = half; none: all up to the highest position, or first position only where
+    that is not given either."""
+    known_double_stops: tuple[str, ...] = ()
+    """Double stops known, each one of `DOUBLE_STOPS`."""
     only_known_shapes: bool = False
     """Whether other shapes are taken only where there is no way round them."""
     weak_fourth_finger: bool = False
@@ -248,6 +277,18 @@ def _shapes(name: str, value: object) -> tuple[str, ...]:
     return tuple(value)
 
 
+def _positions(name: str, value: object) -> tuple[PositionNumber, ...]:
+    if not isinstance(value, list):
+        raise PlayerError(f"{name}: {value!r} is not a list of positions, such as [1, 3]")
+    return tuple(sorted({highest_position_from(name, position) for position in value}))
+
+
+def _double_stops(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise PlayerError(f'{name}: {value!r} is not a list of double stops, such as ["third"]')
+    return tuple(_one_of(*DOUBLE_STOPS)(name, interval) for interval in value)
+
+
 _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
     {
         "name": _text,
@@ -258,6 +299,9 @@ _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
         "highest_position": highest_position_from,
         "profile": lambda name, value: Profile(_one_of(*Profile)(name, value)),
         "known_shapes": _shapes,
+        "shapes_in_work": _shapes,
+        "known_positions": _positions,
+        "known_double_stops": _double_stops,
         "only_known_shapes": _yes_or_no,
         "weak_fourth_finger": _yes_or_no,
         "short_fourth_finger": _yes_or_no,

@@ -57,6 +57,9 @@ GOOD = [
     ("days_per_week", "7", 7),
     ("days", "1", 1),
     ("days", "366", 366),
+    ("shapes_in_work", '["W-H-A"]', ("W-H-A",)),
+    ("known_positions", "[3, 0.5, 1, 3]", (0, 1, 3)),
+    ("known_double_stops", '["third", "with an open string"]', ("third", "with an open string")),
 ]
 
 BAD = [
@@ -103,6 +106,13 @@ BAD = [
     ("known_shapes", '["w-h-w"]', "w-h-w"),
     ("known_shapes", '["W-H-W", "W-?-W"]', "W-?-W"),
     ("known_shapes", '[["W-H-W"]]', "W-H-W"),
+    ("shapes_in_work", '["WHW"]', "WHW"),
+    ("known_positions", "3", "3"),
+    ("known_positions", "[1, 13]", "13"),
+    ("known_positions", '["first"]', "first"),
+    ("known_double_stops", '"third"', "third"),
+    ("known_double_stops", '["thirds"]', "thirds"),
+    ("known_double_stops", "[3]", "3"),
     ("only_known_shapes", '"yes"', "yes"),
     ("weak_fourth_finger", '"yes"', "yes"),
     ("weak_fourth_finger", "1", "1"),

@@ -18,9 +18,9 @@ from itertools import islice
 from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 
-from scoretools import __version__
 from scoretools.catalogue.work import ScannedScore, Wanted, content_hash, scanned
 from scoretools.errors import CatalogueError, MissingLibrary
+from scoretools.version import VERSION
 
 __all__ = ["on_cluster", "side_by_side"]
 
@@ -100,7 +100,7 @@ def _fatal(path: Path) -> ScannedScore:
         f"{path.name}: the score ended the process that read it, perhaps for want of memory; "
         "split it into movements and scan once more"
     )
-    return ScannedScore(path, content_hash(path), __version__, (), (fault,))
+    return ScannedScore(path, content_hash(path), VERSION, (), (fault,))
 
 
 @contextmanager
@@ -194,10 +194,10 @@ def _outcome(
         found = done.result()
     except killed:
         return _fatal(path)
-    if found.tool_version != __version__:
+    if found.tool_version != VERSION:
         raise CatalogueError(
             f"--scheduler {address}: the workers run scoretools {found.tool_version}, "
-            f"this is {__version__}; install one version everywhere"
+            f"this is {VERSION}; install one version everywhere"
         )
     return found
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from scoretools import __version__
 from scoretools.analysis import analyse
 from scoretools.catalogue.rows import PartRow, part_row
 from scoretools.difficulty import Rubric, level
@@ -16,6 +15,7 @@ from scoretools.errors import ScoretoolsError
 from scoretools.model import Part
 from scoretools.player import Player
 from scoretools.read import StringPart, read_string_parts
+from scoretools.version import VERSION
 from scoretools.voices import Divisi
 
 __all__ = ["ScannedScore", "Wanted", "content_hash", "scanned"]
@@ -40,7 +40,7 @@ class Wanted:
         content
             Hash of the file's bytes.
         """
-        rests_on = (content, __version__, self.player, self.rubrics, str(self.divisi))
+        rests_on = (content, VERSION, self.player, self.rubrics, str(self.divisi))
         return sha256(repr(rests_on).encode("utf-8", "backslashreplace")).hexdigest()
 
 
@@ -100,7 +100,7 @@ def scanned(path: Path, wanted: Wanted) -> ScannedScore:
             faults.append(" ".join(str(fault).split()))
         except Exception as fault:  # one score must not end the scan of a library
             faults.append(_unforeseen(path, fault))
-    return ScannedScore(path, known_as, __version__, tuple(parts), tuple(dict.fromkeys(faults)))
+    return ScannedScore(path, known_as, VERSION, tuple(parts), tuple(dict.fromkeys(faults)))
 
 
 def _parts(path: Path) -> Iterator[StringPart]:

@@ -27,9 +27,12 @@ __all__ = [
     "Place",
     "Text",
     "before_note",
+    "lead_of",
     "on_note",
     "places",
+    "put_into",
     "spliced",
+    "start_tag_end",
     "text_from",
 ]
 
@@ -288,8 +291,7 @@ class _Walk:
 
     def _close(self, tag: str) -> None:
         _, begin, children = self._open.pop()
-        opening = _START_TAG.match(self._utf8, begin)
-        inner = opening.end() if opening else begin
+        inner = start_tag_end(self._utf8, begin)
         empty = self._utf8[inner - 2 : inner] == b"/>"
         end = inner if empty else self._utf8.index(b">", self.parser.CurrentByteIndex) + 1
         place = Place(tag, begin, inner, end, empty, tuple(children))
@@ -300,6 +302,12 @@ class _Walk:
 
     def refuse(self, *_: object) -> None:
         raise _Refused("the file declares entities")
+
+
+def start_tag_end(utf8: bytes, begin: int) -> int:
+    """Return where the start tag that begins here ends."""
+    opening = _START_TAG.match(utf8, begin)
+    return opening.end() if opening else begin
 
 
 # ── insertions ──────────────────────────────────────────────────────────────────────────────────
@@ -323,16 +331,16 @@ def on_note(text: Text, note: Place, marks: tuple[Content, ...]) -> Insertion:
     if notations is None:
         whole: Content = ("notations", (("technical", marks),))
         before_tail = [child for child in note.children if child.tag not in _TAIL]
-        return _put_into(text, note, before_tail, (whole,), step)
+        return put_into(text, note, before_tail, (whole,), step)
     technical = _with_content(notations, "technical")
     if technical is None:
-        return _put_into(text, notations, notations.children, (("technical", marks),), step)
-    return _put_into(text, technical, technical.children, marks, step)
+        return put_into(text, notations, notations.children, (("technical", marks),), step)
+    return put_into(text, technical, technical.children, marks, step)
 
 
 def before_note(text: Text, note: Place, element: Content) -> Insertion:
     """Put an element into the measure, before a note."""
-    lead = _lead(text, note.begin)
+    lead = lead_of(text, note.begin)
     # The note's own line break and indentation serve what is put in; it gets the same again.
     return Insertion(note.begin, _laid_out(element, lead, _step(text, note))[len(lead) :] + lead)
 
@@ -341,18 +349,30 @@ def _with_content(parent: Place, tag: str) -> Place | None:
     return next((one for one in parent.children if one.tag == tag and not one.empty), None)
 
 
-def _put_into(
+def put_into(
     text: Text,
     parent: Place,
     before: Sequence[Place],
     elements: tuple[Content, ...],
     step: str,
 ) -> Insertion:
-    """Put elements behind the last of those that go before them, or first into their parent."""
+    """Put elements behind the last of those that go before them, or first into their parent.
+
+    Parameters
+    ----------
+    parent
+        An element with an end tag.
+    before
+        Those of its elements that go before, in order.
+    elements
+        What to put in.
+    step
+        By how much an element is indented against the one it stands in.
+    """
     if before:
-        at, lead = before[-1].end, _lead(text, before[-1].begin)
+        at, lead = before[-1].end, lead_of(text, before[-1].begin)
     else:
-        own = _lead(text, parent.begin)
+        own = lead_of(text, parent.begin)
         at, lead = parent.inner, own + step if own else ""
     return Insertion(at, "".join(_laid_out(element, lead, step) for element in elements))
 
@@ -370,7 +390,7 @@ def _laid_out(element: Content, lead: str, step: str) -> str:
     return f"{lead}<{opening}>{inner}{lead}</{tag}>"
 
 
-def _lead(text: Text, at: int) -> str:
+def lead_of(text: Text, at: int) -> str:
     """Return the line break and indentation right before a place; empty where there is none."""
     found = _LINE.search(text.utf8, max(0, at - _LONGEST_LINE), at)
     return found[0].decode("ascii") if found else ""
@@ -378,7 +398,7 @@ def _lead(text: Text, at: int) -> str:
 
 def _step(text: Text, note: Place) -> str:
     """Return by how much an element is indented against the one it stands in."""
-    outer, inner = _lead(text, note.begin), _lead(text, note.children[0].begin)
+    outer, inner = lead_of(text, note.begin), lead_of(text, note.children[0].begin)
     if outer and inner.startswith(outer) and len(inner) > len(outer):
         return inner[len(outer) :]
     return "" if inner and inner == outer else _USUAL_STEP

@@ -1,0 +1,124 @@
+"""Which piece next: what each part of a catalogue would bring that is new to a player.
+
+Conventions
+-----------
+* New is a hand shape, a position or a kind of double stop that the player file does not name as
+  known. Shapes in work are no longer new.
+* A part is ranked by how many things are new, then by how much the new things weigh among what it
+  asks, then by its level: the fewest new things come first, and among equals the piece that lets
+  them be met often enough to be learnt, before the harder ones.
+* A shape with a gap that has no letter (``?``) is a stretch of its own, no shape to be learnt.
+"""
+
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from scoretools.catalogue.criteria import Criteria
+from scoretools.catalogue.query import FoundPart, find
+from scoretools.instrument import position_label
+from scoretools.model import PositionNumber
+from scoretools.player import Player
+
+__all__ = ["NewThing", "Suggestion", "next_pieces", "words_of_new"]
+
+
+@dataclass(frozen=True, slots=True)
+class NewThing:
+    """Something in a part that is new to the player."""
+
+    words: str
+    """What it is: ``shape H-W-W``, ``3rd position``, ``double stops: sixths``."""
+    moments: int
+    """How often it comes."""
+    bars: str
+    """Where."""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A part, and what it would bring."""
+
+    found: FoundPart
+    """The part."""
+    new: tuple[NewThing, ...]
+    """What is new in it, most often met first."""
+
+
+def next_pieces(
+    connection: sqlite3.Connection, player: Player, criteria: Criteria
+) -> tuple[Suggestion, ...]:
+    """Rank the parts of a catalogue by what is new for a player.
+
+    Parameters
+    ----------
+    connection
+        An open catalogue.
+    player
+        Who plays; its known shapes, positions and double stops are not new.
+    criteria
+        Which parts come into question; the player's own instrument where it is given.
+
+    Returns
+    -------
+    tuple of Suggestion
+        Fewest new things first.
+
+    Raises
+    ------
+    CatalogueError
+        As `find`.
+    """
+    parts = find(connection, criteria)
+    new = _new_by_part(connection, player)
+    suggestions = (Suggestion(found, tuple(new.get(found.id, ()))) for found in parts)
+    return tuple(sorted(suggestions, key=_rank))
+
+
+def _rank(one: Suggestion) -> tuple[int, float, float, int]:
+    met = sum(thing.moments for thing in one.new)
+    return len(one.new), -met / max(one.found.bars, 1), one.found.value, one.found.id
+
+
+def _new_by_part(connection: sqlite3.Connection, player: Player) -> Mapping[int, list[NewThing]]:
+    found: dict[int, list[NewThing]] = {}
+    for part, thing in _new_things(connection, player):
+        found.setdefault(part, []).append(thing)
+    for things in found.values():
+        things.sort(key=lambda thing: -thing.moments)
+    return found
+
+
+def _new_things(connection: sqlite3.Connection, player: Player) -> Iterator[tuple[int, NewThing]]:
+    known = frozenset((*player.known_shapes, *player.shapes_in_work))
+    for part, gaps, moments, bars in connection.execute(
+        "SELECT part_id, gaps, moments, bars FROM shape"
+    ):
+        if gaps not in known and "?" not in gaps:
+            yield part, NewThing(f"shape {gaps}", moments, bars)
+    positions = _known_positions(player)
+    for part, position, moments, bars in connection.execute(
+        "SELECT part_id, position, moments, bars FROM hand_position"
+    ):
+        if position not in positions:
+            yield part, NewThing(position_label(PositionNumber(position)), moments, bars)
+    for part, interval, moments, bars in connection.execute(
+        "SELECT part_id, interval, moments, bars FROM double_stop"
+    ):
+        if interval not in player.known_double_stops:
+            yield part, NewThing(f"double stops: {interval}", moments, bars)
+
+
+def _known_positions(player: Player) -> frozenset[int]:
+    if player.known_positions is not None:
+        return frozenset(player.known_positions)
+    if player.highest_position is None:
+        return frozenset((1,))
+    return frozenset(range(player.highest_position + 1))
+
+
+def words_of_new(things: Sequence[NewThing]) -> str:
+    """Say what is new, in one line."""
+    if not things:
+        return "nothing new"
+    return "; ".join(f"{one.words} ({one.moments}×, {one.bars})" for one in things)

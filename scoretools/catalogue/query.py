@@ -26,6 +26,7 @@ __all__ = [
     "find",
     "in_full",
     "place_of",
+    "readable",
     "unread",
 ]
 
@@ -152,7 +153,7 @@ def in_full(connection: sqlite3.Connection, part: int) -> PartInFull:
     place_of(connection, part)
     (facts,) = _dicts(
         connection,
-        "SELECT score.path, scanned_at, tool_version, player, fault, missing, part.* "
+        "SELECT score.path, content_hash, scanned_at, tool_version, player, fault, missing, part.* "
         "FROM part JOIN score ON score.id = part.score_id WHERE part.id = ?",
         (part,),
     )
@@ -306,6 +307,11 @@ def answer(connection: sqlite3.Connection, sql: str) -> Rows:
         ) from fault
     finally:
         connection.set_authorizer(None)
+
+
+def readable(cell: object) -> object:
+    """Write bytes, which neither JSON nor a table can hold, in hexadecimal."""
+    return cell.hex() if isinstance(cell, bytes) else cell
 
 
 def _may(action: int, first: str | None, second: str | None, *_: object) -> int:

@@ -6,11 +6,11 @@ import sqlite3
 import pandas as pd
 
 from scoretools.catalogue.criteria import Criteria
-from scoretools.catalogue.query import FoundPart, find
+from scoretools.catalogue.query import FoundPart, Rows, find, readable
 from scoretools.difficulty import FEATURES
 from scoretools.errors import MissingLibrary
 
-__all__ = ["as_parquet", "parts_table"]
+__all__ = ["as_parquet", "parts_table", "rows_table"]
 
 
 def parts_table(connection: sqlite3.Connection, criteria: Criteria) -> pd.DataFrame:
@@ -45,7 +45,7 @@ _COLUMNS = [
     "rubric",
     "level",
     "level_value",
-    "shapes",
+    "hand_shapes",
     "tags",
     "path",
 ]
@@ -65,6 +65,12 @@ def _row(one: FoundPart) -> tuple[object, ...]:
         "\n".join(one.tags),
         one.path,
     )
+
+
+def rows_table(found: Rows) -> pd.DataFrame:
+    """Return the answer to a question in SQL as a table."""
+    rows = [[readable(cell) for cell in row] for row in found.rows]
+    return pd.DataFrame(rows, columns=list(found.columns), dtype=object)
 
 
 def as_parquet(table: pd.DataFrame) -> bytes:

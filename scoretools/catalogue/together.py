@@ -123,8 +123,8 @@ def _drills(connection: sqlite3.Connection, numbers: Sequence[int]) -> tuple[Ser
         f"SELECT sum(demand_weight) FROM part WHERE id IN ({_marks(numbers)})", numbers
     ).fetchone()[0]
     rows = connection.execute(
-        "SELECT title, sum(share * demand_weight), group_concat(part_id) FROM drill "
-        f"JOIN part ON part.id = part_id WHERE part_id IN ({_marks(numbers)}) GROUP BY title",
+        "SELECT drill.title, sum(share * demand_weight), group_concat(part_id) FROM drill "
+        f"JOIN part ON part.id = part_id WHERE part_id IN ({_marks(numbers)}) GROUP BY drill.title",
         numbers,
     )
     found = [

@@ -27,6 +27,7 @@ from scoretools.instrument import (
 )
 from scoretools.model import Analysis, Event, Note, Notice, Part, PositionNumber, Step
 from scoretools.moments import moments
+from scoretools.note_names import Wording, joined, name_of, said, worded
 from scoretools.passages import as_passages, bar_loads, passage_of_events, shapes_of_notes
 from scoretools.player import Player
 from scoretools.read.timing import clock_of, seconds
@@ -147,8 +148,8 @@ def _check_range(part: Part, played: Instrument) -> None:
     if 2 * below > len(pitches):
         raise PartNotFound(
             f"{part.source}: the part “{part.name}” goes below the {part.instrument}'s open "
-            f"{lowest.name} in {below} of {len(pitches)} notes, so it is for a lower instrument; "
-            "choose a violin or viola part with --part"
+            f"{said(name_of(lowest))} in {below} of {len(pitches)} notes, so it is for a lower "
+            "instrument; choose a violin or viola part with --part"
         )
 
 
@@ -206,10 +207,9 @@ def _notices(
     for index, count in enumerate(fingering.marks_broken):
         if count:
             event = part.events[index]
-            reasons = "; ".join(_broken_marks(played, event, fingering.steps[index]))
-            yield Notice(
-                f"{reasons}; the fingering given is the nearest that can be played", event.measure
-            )
+            reasons = joined("; ", _broken_marks(played, event, fingering.steps[index]))
+            told = worded("{}; the fingering given is the nearest that can be played", reasons)
+            yield Notice(told, event.measure)
     yield from _above_ceiling(part.events, fingering, ceiling)
 
 
@@ -223,12 +223,19 @@ def _broken_marks(played: Instrument, event: Event, step: Step) -> Iterator[str]
 
 def _why_unplayable(played: Instrument, notes: Sequence[Note]) -> str:
     lowest = played.strings[0]
-    names = " ".join(note.pitch.name for note in notes)
+    names = _names(notes)
     if any(note.pitch.midi < lowest.midi for note in notes):
-        return f"{names} goes below the open {lowest.name}, the lowest note; left unfingered"
+        open_string = name_of(lowest)
+        return worded(
+            "{} goes below the open {}, the lowest note; left unfingered", names, open_string
+        )
     if len(notes) == 1:
-        return f"{names} lies above the twelfth position; left unfingered"
-    return f"no hand can hold {names} at once; left unfingered (divided among players?)"
+        return worded("{} lies above the twelfth position; left unfingered", names)
+    return worded("no hand can hold {} at once; left unfingered (divided among players?)", names)
+
+
+def _names(notes: Sequence[Note]) -> Wording:
+    return joined(" ", (name_of(note.pitch) for note in notes))
 
 
 def _above_ceiling(
@@ -237,9 +244,10 @@ def _above_ceiling(
     for event, step in zip(events, fingering.steps, strict=True):
         stopped = step.placement and any(stop.finger for stop in step.placement.stops)
         if step.placement and stopped and step.placement.position > ceiling:
-            names = " ".join(note.pitch.name for note in event.notes)
-            yield Notice(
-                f"{names} needs {position_label(step.placement.position)}, above the "
-                f"{ordinal(ceiling)} that is the ceiling here",
-                event.measure,
+            told = worded(
+                "{} needs {}, above the {} that is the ceiling here",
+                _names(event.notes),
+                position_label(step.placement.position),
+                ordinal(ceiling),
             )
+            yield Notice(told, event.measure)

@@ -18,6 +18,7 @@ from types import MappingProxyType
 
 from scoretools.errors import PlayerError
 from scoretools.model import Offset, Pitch, PositionNumber, PrintedString, StringIndex
+from scoretools.note_names import bare_name_of, name_of
 
 __all__ = [
     "HIGHEST_POSITION",
@@ -137,11 +138,14 @@ def instrument(
 
 @lru_cache(64)
 def string_names(instrument: Instrument) -> tuple[str, ...]:
-    """Name the strings, lowest first: a letter each, with the octave where two would be alike."""
-    letters = [pitch.name.rstrip("0123456789") for pitch in instrument.strings]
+    """Name the strings, lowest first: a letter each, with the octave where two would be alike.
+
+    The names are wordings: `scoretools.note_names.said` gives them to a person.
+    """
+    bare = [bare_name_of(pitch) for pitch in instrument.strings]
     return tuple(
-        letter if letters.count(letter) == 1 else pitch.name
-        for letter, pitch in zip(letters, instrument.strings, strict=True)
+        name if bare.count(name) == 1 else name_of(pitch)
+        for name, pitch in zip(bare, instrument.strings, strict=True)
     )
 
 

@@ -335,7 +335,7 @@ def _headings(path: Path, cells: Sequence[str]) -> list[str]:
         if heading and (heading not in COLUMNS or headings.count(heading) > 1):
             raise MarksFileError(
                 f"{path}: the heading “{heading}” is unknown or stands there twice; "
-                f"the headings are {', '.join(COLUMNS)}"
+                f"leave it out or write one of {', '.join(COLUMNS)}"
             )
     return headings
 
@@ -350,7 +350,10 @@ def _text(path: Path) -> str:
             f"{path}: the marks file cannot be read ({reason}); check the name"
         ) from None
     if len(data) > _MOST_BYTES:
-        raise MarksFileError(f"{path}: the marks file is larger than 16 MiB; is it the right one?")
+        raise MarksFileError(
+            f"{path}: the marks file is larger than 16 MiB; name one that scoretools mark "
+            "--template has written"
+        )
     wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
         return data.decode("utf-16" if wide else "utf-8-sig")

@@ -22,6 +22,7 @@ from scoretools.model import (
     Stop,
     StringIndex,
 )
+from scoretools.note_names import bare_name_of, joined, worded
 from scoretools.shapes import Span, spell_stop
 
 __all__ = ["SHAPE_LOAD", "Moment", "moments"]
@@ -121,9 +122,12 @@ def _shift(
         event,
         arrival.string,
         span.position,
-        _shift_in_words(instrument, before, span, departure, arrival)
-        + ("" if _stopped(steps, before.last_event) else ", over an open string")
-        + (", under a slur" if events[event].slurred else ""),
+        worded(
+            "{}{}{}",
+            _shift_in_words(instrument, before, span, departure, arrival),
+            "" if _stopped(steps, before.last_event) else ", over an open string",
+            ", under a slur" if events[event].slurred else "",
+        ),
         stops=(departure, arrival),
         from_position=before.position,
         travel=span.home - before.home,
@@ -146,7 +150,7 @@ def _over_join(
     if last.home != first.home:
         arrived = replace(first, first_event=first.stopped_from or first.first_event)
         for moment in _shift(instrument, part.events, steps, last, arrived):
-            yield replace(moment, detail=f"{moment.detail}, at the {join.kind}")
+            yield replace(moment, detail=worded("{}, at the {}", moment.detail, join.kind))
 
 
 def _span_at(part: Part, spans: Sequence[Span], measures: range, from_end: bool) -> Span | None:
@@ -173,11 +177,14 @@ def _shift_in_words(
     fingers = f"finger {departure.finger} to {arrival.finger}"
     if departure.string != arrival.string:
         names = string_names(instrument)
-        fingers = (
-            f"finger {departure.finger} on the {names[departure.string]} string "
-            f"to {arrival.finger} on the {names[arrival.string]} string"
+        fingers = worded(
+            "finger {} on the {} string to {} on the {} string",
+            departure.finger,
+            names[departure.string],
+            arrival.finger,
+            names[arrival.string],
         )
-    return f"{start} to {position_label(span.position)}, {fingers}"
+    return worded("{} to {}, {}", start, position_label(span.position), fingers)
 
 
 def _stopped(steps: Sequence[Step], event: int) -> tuple[Stop, ...]:
@@ -198,9 +205,7 @@ def _shape_change(
             continue
         was_stop = Stop(stop.string, stop.finger, was)
         names = [
-            spell_stop(instrument.strings[stop.string], span.position, place).name.rstrip(
-                "0123456789"
-            )
+            bare_name_of(spell_stop(instrument.strings[stop.string], span.position, place))
             for place in (was_stop, stop)
         ]
         slides = was_stop in _stops(steps, before.last_event)
@@ -214,7 +219,7 @@ def _shape_change(
             event,
             stop.string,
             span.position,
-            f"finger {stop.finger} from {names[0]} to {names[1]}",
+            worded("finger {} from {} to {}", stop.finger, *names),
             shape=new,
             before=old,
             stops=(was_stop, stop),
@@ -332,12 +337,15 @@ def _at_once(instrument: Instrument, steps: Sequence[Step], span: Span) -> Itera
 
 def _names_of(instrument: Instrument, stops: Sequence[Stop]) -> str:
     names = string_names(instrument)
-    return " and ".join((", ".join(names[s.string] for s in stops[:-1]), names[stops[-1].string]))
+    before = joined(", ", (names[stop.string] for stop in stops[:-1]))
+    return joined(" and ", (before, names[stops[-1].string]))
 
 
 def _chord(instrument: Instrument, event: int, span: Span, stops: Sequence[Stop]) -> Moment:
     fingers = tuple(stop.finger for stop in stops)
-    detail = f"fingers {' '.join(map(str, fingers))} on the {_names_of(instrument, stops)} strings"
+    detail = worded(
+        "fingers {} on the {} strings", " ".join(map(str, fingers)), _names_of(instrument, stops)
+    )
     return Moment(
         DemandKind.CHORD, event, stops[0].string, span.position, detail,
         stops=tuple(stops), factor=len(stops) / 3,
@@ -350,9 +358,12 @@ def _double_stop(
     strings = instrument.strings
     interval = strings[upper.string].midi + upper.offset - strings[lower.string].midi - lower.offset
     name = frame_name(interval)
-    where = f"on the {_names_of(instrument, (lower, upper))} strings"
     with_open = not (lower.finger and upper.finger)
-    detail = f"{name} with the open string {where}" if with_open else f"{name} {where}"
+    detail = worded(
+        "{} with the open string on the {} strings" if with_open else "{} on the {} strings",
+        name,
+        _names_of(instrument, (lower, upper)),
+    )
     return Moment(
         DemandKind.DOUBLE_STOP, event, lower.string, span.position, detail,
         stops=(lower, upper),

@@ -11,6 +11,7 @@ from scoretools.demands import load_of
 from scoretools.instrument import Instrument, position_label, string_names
 from scoretools.model import BarLoad, DemandKind, Event, Measure, Passage, Shape, StringIndex
 from scoretools.moments import Moment
+from scoretools.note_names import worded
 from scoretools.shapes import Span
 
 __all__ = ["as_passages", "bar_loads", "passage_of_events", "shapes_of_notes"]
@@ -105,12 +106,13 @@ def _heaviest_first(points: dict[str, float]) -> tuple[str, ...]:
 def _in_words(instrument: Instrument, moment: Moment) -> str:
     string = string_names(instrument)[moment.string]
     if moment.kind is DemandKind.SHAPE:
-        return f"{moment.detail} on {string}"
+        return worded("{} on {}", moment.detail, string)
     if moment.kind is DemandKind.SHIFT:
-        return f"shift from {moment.detail}"
+        return worded("shift from {}", moment.detail)
     if moment.kind is DemandKind.SHAPE_CHANGE:
         where = position_label(moment.position)
-        return f"change of shape on {string} ({moment.detail}, {where})"
+        return worded("change of shape on {} ({}, {})", string, moment.detail, where)
     if moment.kind in (DemandKind.DOUBLE_STOP, DemandKind.CHORD):
-        return f"{moment.kind}: {moment.detail}"
-    return f"{moment.kind} on {string} ({moment.detail}, {position_label(moment.position)})"
+        return worded("{}: {}", moment.kind, moment.detail)
+    position = position_label(moment.position)
+    return worded("{} on {} ({}, {})", moment.kind, string, moment.detail, position)

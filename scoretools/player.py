@@ -21,9 +21,16 @@ A player file is TOML; every field may be left out::
     days = 7                       # to the next lesson
     days_per_week = 6              # with practice
     lesson = 2027-01-15            # date of the lesson or performance; goes before days
+    note_names = "letters"         # letters, solfège (do ré mi) or german (H for B, B for B flat)
+    paper = "A4"                   # A4 or Letter, where --paper says nothing
+    left_handed = false            # only false: mirrored pictures are not drawn yet
+
+The names of notes are those of everything a person reads: words in the terminal, pages, sheets,
+calendars. Tables, JSON, MusicXML and the practice log keep letters.
 """
 
 import os
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
@@ -37,10 +44,12 @@ from typing import Any
 from scoretools.errors import PlayerError
 from scoretools.instrument import HIGHEST_POSITION, STRING_LENGTHS_MM
 from scoretools.model import PositionNumber
+from scoretools.note_names import NoteNames, note_names_from
 
 __all__ = [
     "DOUBLE_STOPS",
     "OPEN_STRING_WISHES",
+    "Paper",
     "Player",
     "Profile",
     "checked",
@@ -55,6 +64,13 @@ class Profile(StrEnum):
     FIRST_POSITION_STUDENT = "first-position-student"
     DEVELOPING_PLAYER = "developing-player"
     PROFESSIONAL = "professional"
+
+
+class Paper(StrEnum):
+    """Paper to print on, by the name that ``--paper`` takes."""
+
+    A4 = "a4"
+    LETTER = "us-letter"
 
 
 OPEN_STRING_WISHES = ("welcome", "as usual", "avoid")
@@ -125,6 +141,13 @@ class Player:
     """Days with practice in a week."""
     lesson: date | None = None
     """Date of the lesson or performance; goes before the days."""
+    note_names: NoteNames = NoteNames.LETTERS
+    """How notes are called in all that a person reads."""
+    paper: Paper = Paper.A4
+    """Paper to print on where no option says otherwise."""
+    left_handed: bool = False
+    """Always false: an instrument strung in mirror order has the same fingerings, but its pictures
+    would be mirrored, and are not drawn yet."""
 
 
 def read_player(path: str | os.PathLike[str]) -> Player:
@@ -139,11 +162,12 @@ def read_player(path: str | os.PathLike[str]) -> Player:
     ------
     PlayerError
         If the file cannot be read, is not TOML, or a field is unknown or has a wrong value; the
-        sentence names the file and the field.
+        sentence names the file, the line and the field.
     """
     path = Path(path)
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
+        data = tomllib.loads(text)
     except OSError as error:
         raise PlayerError(
             f"{path}: the player file cannot be read ({error.strerror or error}); check the name"
@@ -157,7 +181,16 @@ def read_player(path: str | os.PathLike[str]) -> Player:
     try:
         return _player_from(data)
     except PlayerError as error:
-        raise PlayerError(f"{path}: {error}") from None
+        line = _line_of(str(error).partition(":")[0], text)
+        where = f"{path}, line {line}" if line else path
+        raise PlayerError(f"{where}: {error}") from None
+
+
+def _line_of(field: str, text: str) -> int:
+    """Find the line in which a field stands; 0 where it is written in an unusual way."""
+    begins = re.compile(rf"""\s*\[*\s*["']?{re.escape(field)}["']?\s*[.=\]]""")
+    lines = enumerate(text.splitlines(), start=1)
+    return next((number for number, line in lines if begins.match(line)), 0)
 
 
 def checked(name: str, value: object) -> Any:
@@ -258,6 +291,48 @@ def _yes_or_no(name: str, value: object) -> bool:
     return value
 
 
+def _note_names(name: str, value: object) -> NoteNames:
+    found = note_names_from(value) if isinstance(value, str) else None
+    if found is None:
+        raise PlayerError(
+            f'{name}: {value!r} is not known; write "letters" (C D E), "solfège" (do ré mi) or '
+            '"german" (C D E, with H for B and B for B flat)'
+        )
+    return found
+
+
+def _paper(name: str, value: object) -> Paper:
+    found = _PAPERS.get(_plain(value))
+    if found is None:
+        raise PlayerError(f'{name}: {value!r} is not known; write "A4" or "Letter"')
+    return found
+
+
+def _plain(value: object) -> str:
+    return value.strip().casefold() if isinstance(value, str) else ""
+
+
+_PAPERS: Mapping[str, Paper] = MappingProxyType(
+    {
+        "a4": Paper.A4,
+        "letter": Paper.LETTER,
+        "us letter": Paper.LETTER,
+        "us-letter": Paper.LETTER,
+    }
+)
+
+
+def _not_left_handed(name: str, value: object) -> bool:
+    if value is True or _plain(value) == "yes":
+        raise PlayerError(
+            f"{name}: left-handed instruments are strung in mirror order, with the same "
+            "fingerings; their pictures would be mirrored, which is not drawn yet, so write false"
+        )
+    if value is not False and _plain(value) != "no":
+        raise PlayerError(f"{name}: {value!r} is not false, which is all it can be")
+    return False
+
+
 def _date(name: str, value: object) -> date:
     if isinstance(value, datetime) or not isinstance(value, date):
         raise PlayerError(f"{name}: {value!r} is not a date; write it as 2027-01-15, no quotes")
@@ -311,6 +386,9 @@ _FIELDS: Mapping[str, Callable[[str, object], Any]] = MappingProxyType(
         "days": _whole(366, "days"),
         "days_per_week": _whole(7, "days"),
         "lesson": _date,
+        "note_names": _note_names,
+        "paper": _paper,
+        "left_handed": _not_left_handed,
     }
 )
 """How each field of a player file is checked."""

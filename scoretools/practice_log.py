@@ -99,7 +99,7 @@ def title_of(log: Log, words: str) -> str:
 def _numbers_of(log: Log) -> str:
     if not log.numbers:
         return "write the plan first, with scoretools plan SCORE --log FILE"
-    return f"it has 1 to {max(log.numbers)}"
+    return f"it has 1 to {max(log.numbers)}, as in the plan"
 
 
 def log_line(done: Done) -> str:

@@ -18,6 +18,7 @@ LEFT_TO_RIGHT: tuple[frozenset[str], ...] = tuple(
     for rooms in (
         "errors collector version",
         "model",
+        "note_names",
         "instrument",
         "player",
         "hand",
@@ -163,7 +164,13 @@ def test_imports_are_found_wherever_they_stand(tmp_path: Path) -> None:
 def test_the_order_of_rooms_is_the_one_drawn() -> None:
     assert rooms_left_of("errors") == frozenset()
     first = {"errors", "collector", "version"}
-    assert rooms_left_of("read") == first | {"model", "instrument", "player", "hand"}
+    assert rooms_left_of("read") == first | {
+        "model",
+        "note_names",
+        "instrument",
+        "player",
+        "hand",
+    }
     assert "read" not in rooms_left_of("fingering")
     assert "fingering" not in rooms_left_of("read")
     assert "write" not in rooms_left_of("analysis")

@@ -1,5 +1,6 @@
 """The player file: every field, good and bad; every mistake one sentence that names the field."""
 
+import re
 import subprocess
 import sys
 from dataclasses import fields
@@ -11,7 +12,8 @@ from typer.testing import CliRunner
 
 from scoretools.cli.main import app
 from scoretools.errors import PlayerError
-from scoretools.player import Player, Profile, highest_position_from, read_player
+from scoretools.note_names import NoteNames
+from scoretools.player import Paper, Player, Profile, highest_position_from, read_player
 
 GOOD = [
     ("name", '"Mira"', "Mira"),
@@ -60,6 +62,23 @@ GOOD = [
     ("shapes_in_work", '["W-H-A"]', ("W-H-A",)),
     ("known_positions", "[3, 0.5, 1, 3]", (0, 1, 3)),
     ("known_double_stops", '["third", "with an open string"]', ("third", "with an open string")),
+    ("note_names", '"letters"', NoteNames.LETTERS),
+    ("note_names", '"C D E"', NoteNames.LETTERS),
+    ("note_names", '"solfège"', NoteNames.SOLFEGE),
+    ("note_names", '"solfe\u0300ge"', NoteNames.SOLFEGE),
+    ("note_names", '"Solfege"', NoteNames.SOLFEGE),
+    ("note_names", '"do ré mi"', NoteNames.SOLFEGE),
+    ("note_names", '"Do, re, mi"', NoteNames.SOLFEGE),
+    ("note_names", '"do-ré-mi-fa-sol-la-si"', NoteNames.SOLFEGE),
+    ("note_names", '"german"', NoteNames.GERMAN),
+    ("note_names", '"C D E … H"', NoteNames.GERMAN),
+    ("note_names", '"C D E F G A H"', NoteNames.GERMAN),
+    ("paper", '"A4"', Paper.A4),
+    ("paper", '"a4"', Paper.A4),
+    ("paper", '"Letter"', Paper.LETTER),
+    ("paper", '"us-letter"', Paper.LETTER),
+    ("left_handed", "false", False),
+    ("left_handed", '"no"', False),
 ]
 
 BAD = [
@@ -136,6 +155,16 @@ BAD = [
     ("minutes_per_day", "true", "True"),
     ("minutes_per_day", "1" + "0" * 400, "inf"),
     ("reach_mm", "-1" + "0" * 400, "-inf"),
+    ("note_names", '"sargam"', "sargam"),
+    ("note_names", '""', "letters"),
+    ("note_names", "true", "solfège"),
+    ("note_names", '"H B"', "german"),
+    ("paper", '"A5"', "A5"),
+    ("paper", "4", "Letter"),
+    ("left_handed", "true", "mirror"),
+    ("left_handed", '"yes"', "mirror"),
+    ("left_handed", "0", "0"),
+    ("left_handed", '"perhaps"', "perhaps"),
 ]
 
 
@@ -150,8 +179,8 @@ def _sentence(path: Path) -> str:
         read_player(path)
     sentence = str(caught.value)
     assert "\n" not in sentence
-    assert sentence.startswith(f"{path}: ")
-    return sentence.removeprefix(f"{path}: ")
+    assert sentence.startswith(str(path))
+    return re.sub(r"^(, line \d+)?: ", "", sentence.removeprefix(str(path)))
 
 
 @pytest.mark.parametrize(("field", "written", "value"), GOOD)
@@ -170,6 +199,16 @@ def test_bad_values_name_the_field_and_the_value(
     sentence = _sentence(_file(tmp_path, f"{field} = {written}\n"))
     assert sentence.startswith(f"{field}: ")
     assert value in sentence
+
+
+def test_a_wrong_value_is_named_with_its_line(tmp_path: Path) -> None:
+    path = _file(tmp_path, '# Mira\nname = "Mira"\n"note_names" = "abcd"\npaper = "A4"\n')
+    with pytest.raises(PlayerError) as caught:
+        read_player(path)
+    assert str(caught.value).startswith(f"{path}, line 3: note_names: 'abcd' is not known; ")
+    path = _file(tmp_path, 'known_shapes = ["W-H-W",\n  "W-H"]\n')
+    with pytest.raises(PlayerError, match="line 1: known_shapes"):
+        read_player(path)
 
 
 def test_every_field_is_tried_both_ways() -> None:
@@ -282,7 +321,7 @@ def test_the_command_names_the_field_and_ends_with_code_2(sample: Path, tmp_path
     assert result.returncode == 2
     assert result.stdout == ""
     assert result.stderr.strip().splitlines() == [
-        f"scoretools: {path}: minutes_per_day: 0 is outside 1 to 300 minutes."
+        f"scoretools: {path}, line 1: minutes_per_day: 0 is outside 1 to 300 minutes."
     ]
 
 

@@ -54,7 +54,7 @@ def test_the_example_of_other_plans_runs(monkeypatch: pytest.MonkeyPatch) -> Non
     (line,) = re.findall(r"^scoretools finger .*$", README, flags=re.MULTILINE)
     result = CliRunner().invoke(app, shlex.split(line)[1:])
     assert result.exit_code == 0, result.output
-    assert "Other plans for bars 5–9" in result.stdout
+    assert "Other fingerings for bars 5–9" in result.stdout
     assert "bar 5  → 3rd position   A: D5 1" in result.stdout
 
 

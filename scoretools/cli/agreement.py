@@ -73,19 +73,22 @@ def agreement(
         metavar="NUMBER")] = "auto",
     profile: ProfileOption = None,
     given: Annotated[str | None, typer.Option(
-        help="Per cent of the marked bars that keep their marks (such as 80): the marks of the "
-             "others are measured once more, mean of five draws.",
+        help="Let so many per cent of the marked bars keep their fingers (such as 80), and say how "
+             "often those of the others are found; mean of five draws.",
         metavar="PERCENT")] = None,
     listed: Annotated[bool, typer.Option(
         "--list",
-        help="List every note on which edition and tool differ, by how much, and the marks that "
-             "cannot be honoured.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+        help="List every note on which edition and scoretools differ, by how much, and the marks "
+             "that no hand can follow.")] = False,
+    as_json: Annotated[bool, typer.Option(
+        "--json", help="Print it as JSON, for other programs.")] = False,
     jobs: Annotated[str, typer.Option(
-        help="Files measured at a time; 0: as many as there are processors.",
+        help="How many files are measured at a time; 0: as many as the computer can.",
         metavar="N")] = "0",
 ) -> None:  # fmt: skip
-    """Hide the printed fingerings of scores, finger them, and say how often the tool is right.
+    """Say how often it finds the fingers that an edition prints.
+
+    The printed fingers are hidden, the part is fingered, and the two are compared.
 
     Example: scoretools agreement studies/ --given 80
     """
@@ -127,7 +130,7 @@ def _tasks(paths: Sequence[Path]) -> list[_Task]:
     files = list(dict.fromkeys(file for path in paths for file in _files(path)))
     if not files:
         where = ", ".join(map(str, paths))
-        raise ReadError(f"{where}: there are no scores here; name files or folders that hold some")
+        raise ReadError(f"{where}: there are no scores here; name scores or folders of them")
     tasks: dict[Path, list[Path]] = {}
     for file in files:
         of_player = _OF_A_PLAYER.fullmatch(file.name)

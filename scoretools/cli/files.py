@@ -21,7 +21,7 @@ def scores_in(paths: Sequence[Path], suffixes: Collection[str]) -> list[Path]:
     files = list(dict.fromkeys(file for path in paths for file in _inside(path, suffixes)))
     if not files:
         where = ", ".join(map(str, paths))
-        raise ReadError(f"{where}: there are no scores here; name files or folders that hold some")
+        raise ReadError(f"{where}: there are no scores here; name scores or folders of them")
     return files
 
 

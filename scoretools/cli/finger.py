@@ -21,6 +21,7 @@ from scoretools.cli.options import (
     request_from,
     whole_number,
 )
+from scoretools.note_names import NoteNames, naming
 
 if TYPE_CHECKING:
     from scoretools.fingering.search import Solution
@@ -41,14 +42,14 @@ def finger(
              "upbeat); by default all.",
         metavar="BARS")] = None,
     alternatives: Annotated[str, typer.Option(
-        help="Show so many other plans for each run of bars in --bars, or anywhere in the part: "
-             "on other strings or in another position for a whole stretch, cheapest first, with "
-             f"what each gains and costs; at most {MOST_ALTERNATIVES}.",
+        help="Show so many other fingerings of these bars (of the part without --bars): on other "
+             "strings or in another position for a whole stretch, the handiest first, with what "
+             f"each gains and costs; at most {MOST_ALTERNATIVES}.",
         metavar="COUNT", show_default=False)] = "0",
     explain: Annotated[bool, typer.Option(
         "--explain",
-        help="Say for each bar where the hand is, what the fingering pays, how sure it is, and "
-             "what an open note would be played with otherwise.")] = False,
+        help="Say for each bar where the hand lies, what makes it hard, how sure the fingers are, "
+             "and how a doubtful note would be played otherwise.")] = False,
     part: PartOption = None,
     player: PlayerOption = None,
     highest_position: HighestPositionOption = None,
@@ -59,16 +60,24 @@ def finger(
     as_json: Annotated[bool, typer.Option(
         "--json", help="Print it as JSON, for other programs.")] = False,
 ) -> None:  # fmt: skip
-    """Show strings, positions and fingers bar by bar, why they are chosen, and other plans.
+    """Show string, position and fingers bar by bar, and other ways.
 
-    Example: scoretools finger study.musicxml --bars 12-16 --alternatives 3 --explain
+    With --explain it says why they are chosen, and how sure each note is.
+
+    Example: scoretools finger study.musicxml --bars 12-16 --alternatives 3
     """
     request = request_from(
         score, part, player, highest_position, profile, marks_file, divisi, ignore_marks
     )
     count = whole_number("--alternatives", alternatives, 0, MOST_ALTERNATIVES)
+    with naming(NoteNames.LETTERS if as_json else request.player.note_names):
+        _finger(request, bars, count, explain, as_json)
+
+
+def _finger(request: Request, bars: str | None, count: int, explain: bool, as_json: bool) -> None:
+    """Finger the part, compare, and print it all."""
     with progress() as say:
-        say(f"Reading {score.name}")
+        say(f"Reading {request.score.name}")
         as_printed = read(request)
         say("Fingering")
         analysis = fingered(request, as_printed)
@@ -77,7 +86,7 @@ def finger(
         solution = _solution(request, analysis, bool(count or explain))
         passages = _passages(analysis, solution, runs, count)
         seconds = _seconds(analysis, solution, runs) if explain else None
-    _show(analysis, passages, seconds, count, ignore_marks, as_json)
+    _show(analysis, passages, seconds, count, not request.use_marks, as_json)
 
 
 def _show(

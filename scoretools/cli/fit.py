@@ -36,15 +36,18 @@ def fit(
     profile: ProfileOption = None,
     rounds: Annotated[
         str,
-        typer.Option(help="Most rounds of the search for better weights.", metavar="NUMBER"),
+        typer.Option(
+            help="Stop after so many rounds of the search for better weights.", metavar="NUMBER"
+        ),
     ] = "60",
 ) -> None:
-    """Fit a profile's weights to printed fingerings, and print them as they stand in weights.toml.
+    """Fit the weights of a profile to the fingers that editions print.
 
-    Needs the extra “fit” (scipy). Each book counts by the root of its marks. For example:
+    Needs the extra “fit” (scipy). The weights are printed as they stand in weights.toml; each book
+    counts by the root of its marks.
 
-        scoretools fit marked_scores > fitted.toml
-    """  # fmt: skip
+    Example: scoretools fit marked_scores > fitted.toml
+    """
     _need_scipy()
     most = whole_number("--rounds", rounds, 1)
     player = Player(profile=known_profile(profile) or Player().profile)
@@ -70,7 +73,10 @@ def _examples(files: Sequence[Path], player: Player) -> tuple[list["Example"], l
             found += ((book_of(file.name), example) for example in _of_file(file, player))
             step("")
     if not found:
-        raise ReadError(f"{files[0]}: neither this nor any other score carries usable fingerings")
+        raise ReadError(
+            f"{files[0]}: neither this nor any other score carries usable fingerings; name scores "
+            "with printed fingers for violin or viola"
+        )
     marks: Counter[str] = Counter()
     for book, example in found:
         marks[book] += example.marks

@@ -9,8 +9,11 @@ import typer
 
 from scoretools import __version__
 from scoretools.cli.agreement import agreement
+from scoretools.cli.catalogue import catalogue_app
 from scoretools.cli.finger import finger
 from scoretools.cli.fit import fit
+from scoretools.cli.guide import guide
+from scoretools.cli.help import Command, Commands
 from scoretools.cli.level import level
 from scoretools.cli.mark import mark
 from scoretools.cli.plan import plan_app
@@ -18,6 +21,7 @@ from scoretools.cli.player import player_app
 from scoretools.cli.programme import programme
 from scoretools.cli.report import report
 from scoretools.cli.sheets import sheets
+from scoretools.cli.wordings import usage_sentence
 from scoretools.errors import ScoretoolsError
 
 __all__ = ["app", "run"]
@@ -31,23 +35,17 @@ INTERRUPTED = 130
 _USAGE_ERROR = cast(type[Exception], typer.BadParameter.__base__)
 """What is raised for a command line that cannot be understood; it has no public name."""
 
-_WORDINGS = (
-    ("Missing argument", "name a score, as in: scoretools report study.musicxml --out report"),
-    (
-        "Got unexpected extra argument",
-        "there are more words than one score; put a name with spaces in quotation marks",
-    ),
-)
-"""What to say for what the library says, by its first words."""
-
 app = typer.Typer(
+    cls=Commands,
     add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
-    help="What a string part asks of the left hand, and what to practise first.\n\n"
-    "Begin with a score in MusicXML, as notation programs export it:\n\n"
-    "    scoretools report study.musicxml --out report\n\n"
-    "Then open report/report.html in a browser.",
+    help="What a violin or viola part asks of the left hand, and how to practise it.\n\n"
+    "To begin, export a score from your notation program as MusicXML. Then type this, with "
+    "your own file's name in it:\n\n"
+    "Example: scoretools report study.musicxml --out report\n\n"
+    "Open report/report.html in a browser. There is a page for you, with more lines to copy: "
+    "scoretools guide student, scoretools guide teacher or scoretools guide librarian.",
 )
 
 
@@ -69,16 +67,18 @@ def _main(
         typer.echo(context.get_help())
 
 
-app.command()(report)
-app.command()(mark)
+app.command(cls=Command)(report)
+app.command(cls=Command)(mark)
 app.add_typer(plan_app, name="plan")
 app.add_typer(player_app, name="player")
-app.command()(level)
-app.command()(programme)
-app.command()(sheets)
-app.command()(finger)
-app.command()(agreement)
-app.command()(fit)
+app.command(cls=Command)(level)
+app.command(cls=Command)(programme)
+app.add_typer(catalogue_app, name="catalogue")
+app.command(cls=Command)(sheets)
+app.command(cls=Command)(finger)
+app.command(cls=Command)(agreement)
+app.command(cls=Command)(fit)
+app.command(cls=Command)(guide)
 
 
 def run(arguments: Sequence[str] | None = None) -> None:
@@ -95,12 +95,13 @@ def run(arguments: Sequence[str] | None = None) -> None:
         With code 2 for what the user can mend, 130 after Ctrl-C.
     """
     _print_what_can_be_printed()
+    words = sys.argv[1:] if arguments is None else list(arguments)
     try:
-        code = app(args=arguments, prog_name="scoretools", standalone_mode=False)
+        code = app(args=words, prog_name="scoretools", standalone_mode=False)
     except ScoretoolsError as error:
         _end(str(error), WRONG)
     except _USAGE_ERROR as error:
-        _end(f"{_wording(error)}; see {_help_for(error)}", WRONG)
+        _end(usage_sentence(error, words, typer.main.get_command(app)), WRONG)
     except (KeyboardInterrupt, typer.Abort):
         code = INTERRUPTED
     if code == INTERRUPTED:
@@ -112,17 +113,6 @@ def _print_what_can_be_printed() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
-
-
-def _wording(error: Exception) -> str:
-    words = str(getattr(error, "format_message", error.__str__)()).rstrip(". ")
-    ours = (wording for beginning, wording in _WORDINGS if words.startswith(beginning))
-    return next(ours, words[:1].lower() + words[1:])
-
-
-def _help_for(error: Exception) -> str:
-    context = getattr(error, "ctx", None)
-    return f"{context.command_path if context else 'scoretools'} --help"
 
 
 def _end(sentence: str, code: int) -> NoReturn:

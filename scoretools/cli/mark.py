@@ -20,6 +20,7 @@ from scoretools.cli.options import (
     request_from,
 )
 from scoretools.errors import WriteError
+from scoretools.note_names import naming, said
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -46,30 +47,35 @@ def mark(
     highest_position: HighestPositionOption = None,
     profile: ProfileOption = None,
     marks: Annotated[str, typer.Option(
-        help="sparse: what cannot be guessed (shifts, hidden strings, stretches, open string or "
-             "fourth finger); all: a finger on every note; none: the score as it is.",
-        metavar="AMOUNT")] = "sparse",
+        help="How many marks. sparse: what a player cannot guess (shifts, unexpected strings, "
+             "stretches, open string or fourth finger); all: a finger on every note; none: the "
+             "score as it is.",
+        metavar="AMOUNT", autocompletion=lambda: ["sparse", "all", "none"])] = "sparse",
     marks_file: Annotated[Path | None, typer.Option(
-        help="Your own marks (CSV), which go before what is printed; see --template.",
+        help="Table of your own fingers and strings (CSV), which go before what is printed; "
+             "see --template.",
         metavar="FILE.csv")] = None,
     divisi: Annotated[str, typer.Option(
-        help="Where several notes sound: auto, top, bottom or both, as for report.",
+        help="Where several notes sound: auto, top, bottom or both, as for scoretools report.",
         metavar="WHICH", autocompletion=divisi_choice)] = "auto",
     template: Annotated[bool, typer.Option(
         "--template",
-        help="Write a marks file to fill in, to --out or to the screen: a line for each struck "
-             "note. String, finger and position are filled where the tool would put a mark, so "
-             "that you see what it suggests; empty cells leave what is printed, none lifts it.",
+        help="Write a marks file to fill in, to --out or to the screen: a line for each note. "
+             "String, finger and position stand where scoretools would put a mark; change them as "
+             "you play. An empty cell leaves what is printed, none takes it away.",
     )] = False,
 ) -> None:  # fmt: skip
-    """Put fingers, strings and a few words into your own score, which stays as it is otherwise.
+    """Put fingers, strings and a few words into a copy of your score.
+
+    Nothing else in it is changed.
 
     Example: scoretools mark study.musicxml --out study-marked.musicxml
     """
     amount = _known_amount(marks)
     request = request_from(score, part, player, highest_position, profile, marks_file, divisi)
     _check_out(out, template, [score, player, marks_file])
-    content, kept = _content(request, amount, out, template)
+    with naming(request.player.note_names):
+        content, kept = _content(request, amount, out, template)
     if out is None:
         typer.echo(content, nl=False)
         return
@@ -166,7 +172,7 @@ def _marked(
     file = found.data if as_text else score.read_bytes()
     content = annotate_file(file, found.data, analysis, amount, again)
     kept = tuple(
-        f"{bar_ranges(analysis, (notice.measure,))}: {notice.message}"
+        f"{bar_ranges(analysis, (notice.measure,))}: {said(notice.message)}"
         for notice in marks_kept(found.data, analysis)
         if notice.measure is not None
     )

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scoretools.errors import PlayerError
-from scoretools.player import Profile
+from scoretools.player import Paper, Profile
 
 if TYPE_CHECKING:
     from scoretools.model import Analysis, Part
@@ -26,6 +26,7 @@ __all__ = [
     "HighestPositionOption",
     "IgnoreMarksOption",
     "MarksFileOption",
+    "PaperOption",
     "PartOption",
     "PlayerOption",
     "ProfileOption",
@@ -34,6 +35,8 @@ __all__ = [
     "divisi_choice",
     "fingered",
     "known_profile",
+    "paper_from",
+    "player_from",
     "progress",
     "read",
     "request_from",
@@ -62,12 +65,13 @@ PartOption = Annotated[str | None, typer.Option(
 """Which part."""
 
 PlayerOption = Annotated[Path | None, typer.Option(
-    help="Player file (TOML): size, reach, highest position, known shapes.",
+    help="Player file (TOML): size, reach, highest position, known shapes; "
+         "scoretools player new writes one.",
     metavar="FILE.toml")]  # fmt: skip
 """Who plays."""
 
 HighestPositionOption = Annotated[str | None, typer.Option(
-    help="Highest position, 0.5 (half) to 12; by default from the notes.",
+    help="Highest position the player goes to, 0.5 (half) to 12; by default what the notes ask.",
     metavar="NUMBER")]  # fmt: skip
 """How high."""
 
@@ -87,6 +91,12 @@ DivisiOption = Annotated[str, typer.Option(
          "divided), top or bottom (that line alone), both (all as written).",
     metavar="WHICH", autocompletion=divisi_choice)]  # fmt: skip
 """What one player takes."""
+
+PaperOption = Annotated[str | None, typer.Option(
+    help=f"Paper to print on: {' or '.join(Paper)}; by default as the player file says, else "
+         f"{Paper.A4}.",
+    metavar="PAPER", autocompletion=lambda: list(Paper))]  # fmt: skip
+"""What is printed on."""
 
 IgnoreMarksOption = Annotated[bool, typer.Option(
     "--ignore-marks",
@@ -134,7 +144,7 @@ def request_from(
             "--ignore-marks: a marks file was given too, and would be left out; "
             "take one of --ignore-marks and --marks-file"
         )
-    who = _player_from(player, highest_position, profile)
+    who = player_from(player, highest_position, profile)
     return Request(score, part, who, _divisi_from(divisi), marks_file, not ignore_marks)
 
 
@@ -178,8 +188,14 @@ def progress(steps: int | None = None) -> Iterator[Callable[[str], None]]:
 # ── what options say ────────────────────────────────────────────────────────────────────────────
 
 
-def _player_from(path: Path | None, highest: str | None, profile: str | None) -> "Player":
-    """Make the player from file and options; an option goes before the file."""
+def player_from(path: Path | None, highest: str | None, profile: str | None) -> "Player":
+    """Make the player from file and options; an option goes before the file.
+
+    Raises
+    ------
+    PlayerError
+        If one of them says what is not known.
+    """
     from dataclasses import replace
 
     from scoretools.player import Player, highest_position_from, read_player
@@ -203,6 +219,19 @@ def known_profile(text: str | None) -> Profile | None:
     if text is None or text in list(Profile):
         return None if text is None else Profile(text)
     raise PlayerError(f"--profile: “{text}” is none of the profiles; choose {_profile_choice()}")
+
+
+def paper_from(text: str | None, player: "Player") -> Paper:
+    """Choose the paper: the option goes before the player file.
+
+    Raises
+    ------
+    PlayerError
+        If the option names no paper that is known.
+    """
+    if text is None or text in list(Paper):
+        return player.paper if text is None else Paper(text)
+    raise PlayerError(f"--paper: “{text}” is not known; choose one of {', '.join(Paper)}")
 
 
 def whole_number(option: str, text: str, least: int, most: int | None = None) -> int:

@@ -5,49 +5,76 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from typer.core import TyperGroup
 
+from scoretools.cli.help import Command, Commands, rows_of, write_rows
 from scoretools.cli.options import (
     HighestPositionOption,
+    PaperOption,
     PartOption,
     PlayerOption,
     ProfileOption,
+    Request,
     fingered,
+    paper_from,
+    player_from,
     progress,
     read,
-    request_from,
 )
-from scoretools.cli.report_files import PAPERS
 from scoretools.errors import PlayerError, ReadError, WriteError
+from scoretools.note_names import naming
 
 if TYPE_CHECKING:
     from scoretools.model import Analysis
+    from scoretools.model.plan import Plan
+    from scoretools.player import Paper, Player
     from scoretools.practice_log import Log
 
 __all__ = ["plan_app"]
 
 
-class _ScoresOrLog(TyperGroup):
+_FOR = "for"
+"""The command that plans; its name is understood where none is typed."""
+
+
+class _ScoresOrLog(Commands):
     """``plan log …`` goes to the log; anything else names scores."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        wanted = ("log", "for", "--help")
-        if args and not any(args[0] == word for word in wanted):
-            args = ["for", *args]
-        return list(super().parse_args(ctx, args))
+        """Put in the name of the command that plans, unless another is named or nearly so."""
+        if args and args[0] not in (*self.commands, "--help") and not _is_slip(args[0]):
+            args = [_FOR, *args]
+        return super().parse_args(ctx, args)
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Write the options of planning too, since they follow the scores at once."""
+        self.format_commands(ctx, formatter)
+        write_rows(formatter, rows_of(self.commands[_FOR], ctx))
+
+    def shell_complete(self, ctx: Any, incomplete: str) -> list[Any]:
+        """Propose the options of planning too."""
+        planning = self.commands[_FOR]
+        if incomplete.startswith("-"):
+            return list(planning.shell_complete(ctx, incomplete))
+        return list(super().shell_complete(ctx, incomplete))
+
+
+def _is_slip(word: str) -> bool:
+    """Tell a misspelt ``log`` from a score."""
+    return 1 < len(word) <= 4 and set("log") <= set(word) and not Path(word).exists()
 
 
 plan_app = typer.Typer(
     cls=_ScoresOrLog,
-    no_args_is_help=True,
     rich_markup_mode=None,
+    subcommand_metavar="SCORE… | log FILE.txt",
     help="Plan the practice of one piece or several, day by day.\n\n"
-    "    scoretools plan study.musicxml --player mira.toml --out plan\n\n"
+    "Example: scoretools plan study.musicxml --out plan --log practice.txt\n\n"
+    "After practice say what was clean, and what to take again; the next plan follows from it:\n\n"
     "    scoretools plan log practice.txt --clean 1 --again 2",
 )
 
 
-@plan_app.command("for")
+@plan_app.command(_FOR, cls=Command, hidden=True)
 def plan_for(
     scores: Annotated[list[Path], typer.Argument(
         help="One score or several, in the order of the programme.", metavar="SCORE…",
@@ -66,10 +93,9 @@ def plan_for(
         help="Practice log: what was clean is planned accordingly, and the plan's numbers are "
              "noted in it; made where there is none.",
         metavar="FILE.txt")] = None,
-    paper: Annotated[str, typer.Option(
-        help=f"Paper to print on: {' or '.join(PAPERS)}.", metavar="PAPER")] = "a4",
+    paper: PaperOption = None,
 ) -> None:  # fmt: skip
-    """Plan the practice of one piece or several; the same as scoretools plan SCORE.
+    """Plan the practice of one piece or several, day by day.
 
     Example: scoretools plan study.musicxml --player mira.toml --out plan
     """
@@ -77,39 +103,50 @@ def plan_for(
     from scoretools.cli.show_plan import show_plan
     from scoretools.drills.plan import plan
     from scoretools.practice_log import log_header
-    from scoretools.write.calendar import plan_calendar
-    from scoretools.write.plan_sheets import plan_page, plan_pdf
+    from scoretools.voices import Divisi
 
-    if paper not in PAPERS:
-        raise PlayerError(f"--paper: “{paper}” is not known; choose one of {', '.join(PAPERS)}")
+    who = player_from(player, highest_position, profile)
+    sheet = paper_from(paper, who)
     first = _date("--today", today) if today else date.today()
     written, found = _log(log)
     if out is not None:
         prepare_folder(out)
-    pieces: list[Analysis] = []
-    with progress() as say:
-        for score in scores:
-            say(f"Reading and fingering {score.name}")
-            request = request_from(score, part, player, highest_position, profile, None, "auto")
-            pieces.append(fingered(request, read(request)))
-        who = request.player
+    with naming(who.note_names):
+        pieces = _analysed([Request(score, part, who, Divisi.AUTO, None) for score in scores])
         planned = plan(pieces, who, first, found.done)
         if out is not None:
-            say("Writing")
-            save_all(
-                out,
-                {
-                    "plan.pdf": plan_pdf(planned, pieces, who.name, paper),
-                    "plan.html": plan_page(planned, pieces, who.name),
-                    "plan.ics": plan_calendar(planned, pieces, who.name),
-                },
-            )
+            save_all(out, _files(planned, pieces, who, sheet))
         if log is not None:
             save_all(log.parent, {log.name: log_header(planned, written)})
-    show_plan(planned, pieces, out, found.skipped)
+        show_plan(planned, pieces, out, found.skipped)
 
 
-@plan_app.command("log")
+def _analysed(requests: "list[Request]") -> "list[Analysis]":
+    pieces = []
+    with progress() as say:
+        for request in requests:
+            say(f"Reading and fingering {request.score.name}")
+            pieces.append(fingered(request, read(request)))
+    return pieces
+
+
+def _files(
+    planned: "Plan", pieces: "list[Analysis]", who: "Player", paper: "Paper"
+) -> dict[str, str | bytes]:
+    """Write a plan to print, to read on screen and for a calendar."""
+    from scoretools.write.calendar import plan_calendar
+    from scoretools.write.plan_sheets import plan_page, plan_pdf
+
+    with progress() as say:
+        say("Writing")
+        return {
+            "plan.pdf": plan_pdf(planned, pieces, who.name, paper),
+            "plan.html": plan_page(planned, pieces, who.name),
+            "plan.ics": plan_calendar(planned, pieces, who.name),
+        }
+
+
+@plan_app.command("log", cls=Command)
 def log(
     file: Annotated[Path, typer.Argument(help="The practice log.", metavar="FILE.txt",
                                          show_default=False)],
@@ -121,7 +158,9 @@ def log(
     day: Annotated[str | None, typer.Option(
         "--date", help="The day, such as 2027-01-04; by default today.", metavar="DATE")] = None,
 ) -> None:  # fmt: skip
-    """Record what was clean and what was not; without options, say how things stand.
+    """Record what was clean and what was not.
+
+    Without options it says how things stand.
 
     Example: scoretools plan log practice.txt --clean 1 --clean 3 --again 2
     """
@@ -154,7 +193,9 @@ def _date(option: str, text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise PlayerError(f"{option}: “{text}” is not a date such as 2027-01-15") from None
+        raise PlayerError(
+            f"{option}: “{text}” is not a date; write one such as 2027-01-15"
+        ) from None
 
 
 def _log(file: Path | None) -> "tuple[str, Log]":
@@ -166,7 +207,9 @@ def _log(file: Path | None) -> "tuple[str, Log]":
     try:
         text = file.read_text(encoding="utf-8-sig")
     except OSError as error:
-        raise ReadError(f"{file}: the log cannot be read ({error.strerror or error})") from error
+        raise ReadError(
+            f"{file}: the log cannot be read ({error.strerror or error}); name a text file"
+        ) from error
     except UnicodeDecodeError as error:
         raise WriteError(f"{file}: the log is not plain text in UTF-8; save it as that") from error
     return text, read_log(file.name, text)

@@ -9,16 +9,17 @@ from typing import Annotated
 
 import typer
 
+from scoretools.cli.help import Command, Commands
 from scoretools.errors import PlayerError, WriteError
 from scoretools.player import OPEN_STRING_WISHES, Player, Profile, checked, read_player
 
 __all__ = ["player_app"]
 
 player_app = typer.Typer(
-    no_args_is_help=True,
+    cls=Commands,
     rich_markup_mode=None,
-    help="The player file: who plays, what the hand knows, how much time there is.\n\n"
-    "    scoretools player new mira.toml",
+    help="Write or check a player file: hand, positions, shapes, time.\n\n"
+    "Example: scoretools player new mira.toml",
 )
 
 
@@ -73,22 +74,29 @@ _QUESTIONS = (
     _Question("minutes_per_day", "Minutes for the drills a day", _number),
     _Question("days_per_week", "Days with practice in a week", _number),
     _Question("lesson", "Date of the next lesson or performance, such as 2027-01-15", _day),
+    _Question("note_names", "Names of notes: letters, solfège (do ré mi) or german (H)", _text),
+    _Question("paper", "Paper to print on: A4 or Letter", _text),
+    _Question("left_handed", "Left-handed instrument, strung in mirror order: yes or no", _yes),
 )
 
 
-@player_app.command("new")
+@player_app.command("new", cls=Command)
 def new(
     file: Annotated[Path, typer.Argument(help="The file to write.", metavar="FILE.toml",
                                          show_default=False)],
 ) -> None:  # fmt: skip
-    """Write a player file after a few questions; an empty answer leaves a line out.
+    """Write a player file after a few questions.
+
+    Press Enter where you do not know: the line is left out.
 
     Example: scoretools player new mira.toml
     """
     from scoretools.cli.files import save_all
 
     if file.exists():
-        raise WriteError(f"{file}: there is such a file already; choose another name")
+        raise WriteError(
+            f"{file}: there is such a file already; choose another name, or edit that one"
+        )
     typer.echo("Press Enter where you do not know or do not mind.")
     lines = [line for question in _QUESTIONS if (line := _asked(question))]
     save_all(file.parent, {file.name: "\n".join(["# Player file of scoretools.", *lines, ""])})
@@ -116,7 +124,7 @@ def _as_toml(value: object) -> str:
     return value.isoformat() if isinstance(value, date) else json.dumps(value, ensure_ascii=False)
 
 
-@player_app.command("check")
+@player_app.command("check", cls=Command)
 def check(
     file: Annotated[Path, typer.Argument(help="A player file.", metavar="FILE.toml",
                                          show_default=False)],

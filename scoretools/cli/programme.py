@@ -5,9 +5,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scoretools.cli.options import DivisiOption, PlayerOption, ProfileOption, progress, request_from
-from scoretools.cli.report_files import PAPERS
-from scoretools.errors import PlayerError, ReadError, ScoretoolsError
+from scoretools.cli.options import (
+    DivisiOption,
+    PaperOption,
+    PlayerOption,
+    ProfileOption,
+    paper_from,
+    player_from,
+    progress,
+    request_from,
+)
+from scoretools.errors import ReadError, ScoretoolsError
+from scoretools.note_names import naming
 
 if TYPE_CHECKING:
     from scoretools.write.programme import Judged
@@ -25,23 +34,24 @@ def programme(
     profile: ProfileOption = None,
     divisi: DivisiOption = "auto",
     title: Annotated[str, typer.Option(
-        help="What the sheet is called.", metavar="TEXT")] = "Programme",
-    paper: Annotated[str, typer.Option(
-        help=f"Paper to print on: {' or '.join(PAPERS)}.", metavar="PAPER")] = "a4",
+        help="What stands at the head of the sheet.", metavar="TEXT")] = "Programme",
+    paper: PaperOption = None,
 ) -> None:  # fmt: skip
-    """Put a programme on one sheet: each violin and viola part, its level and its hardest bars.
+    """Put a concert on one sheet: every part's level and hardest bars.
+
+    Every violin and viola part has a row, with its positions and hand shapes.
 
     Example: scoretools programme overture.mxl suite.mxl --out programme
     """
     from scoretools.cli.files import prepare_folder, save_all
     from scoretools.write.programme import programme_page, programme_pdf
 
-    if paper not in PAPERS:
-        raise PlayerError(f"--paper: “{paper}” is not known; choose one of {', '.join(PAPERS)}")
+    who = player_from(player, None, profile)
+    sheet = paper_from(paper, who)
     prepare_folder(out)
     judged: list[Judged] = []
     skipped: list[str] = []
-    with progress(len(scores) + 1) as say:
+    with naming(who.note_names), progress(len(scores) + 1) as say:
         for score in scores:
             say(f"Reading and fingering {score.name}")
             try:
@@ -53,7 +63,7 @@ def programme(
         say("Writing")
         files: dict[str, str | bytes] = {
             "programme.html": programme_page(judged, title),
-            "programme.pdf": programme_pdf(judged, title, paper),
+            "programme.pdf": programme_pdf(judged, title, sheet),
         }
         save_all(out, files)
     for one in judged:

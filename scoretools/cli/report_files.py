@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from scoretools.cli.options import Request, fingered
 from scoretools.errors import PlayerError, WriteError
+from scoretools.note_names import NoteNames, names_in_force, naming
+from scoretools.player import Paper
 
 if TYPE_CHECKING:
     from scoretools.fingering.search import Solution
@@ -16,7 +18,7 @@ if TYPE_CHECKING:
     from scoretools.write.figures import Figures
     from scoretools.write.page import BarTold
 
-__all__ = ["EDITIONS", "KINDS", "PAPERS", "Wishes", "report_files", "steps_of", "wishes_from"]
+__all__ = ["EDITIONS", "KINDS", "Wishes", "report_files", "steps_of", "wishes_from"]
 
 KINDS = ("page", "book", "music", "part", "tables", "sound")
 """What may be written: the page, the drill book to print, its MusicXML, the part with marks in
@@ -27,7 +29,7 @@ _USUAL = frozenset(KINDS) - {"sound"}
 EDITIONS = ("teacher", "student")
 """For whom the page is written."""
 
-PAPERS = {"a4": 210.0, "us-letter": 215.9}
+_SHEET_MM = MappingProxyType({Paper.A4: 210.0, Paper.LETTER: 215.9})
 """Width of a sheet, mm."""
 
 _MARGINS_MM = 40.0
@@ -42,8 +44,8 @@ class Wishes:
     """Some of `KINDS`."""
     edition: str
     """One of `EDITIONS`."""
-    paper: str
-    """One of `PAPERS`."""
+    paper: Paper
+    """What is printed on."""
     large: bool
     """Whether notes are large, for beginners."""
     note_names: bool
@@ -56,7 +58,7 @@ def wishes_from(
     only: list[str] | None,
     midi: bool,
     edition: str,
-    paper: str,
+    paper: Paper,
     large: bool,
     note_names: bool,
     in_mm: bool,
@@ -71,7 +73,6 @@ def wishes_from(
     for kind in only or ():
         _known("--only", kind, KINDS)
     _known("--for", edition, EDITIONS)
-    _known("--paper", paper, tuple(PAPERS))
     kinds = frozenset(only or _USUAL) | (frozenset({"sound"}) if midi else frozenset())
     return Wishes(kinds, edition, paper, large, note_names, in_mm)
 
@@ -98,10 +99,10 @@ class _Material:
     """The MusicXML document the part was read from."""
     marked: bytes
     """The same with marks in it, or without where marks cannot be put in or nothing needs them."""
+    book: str
+    """The drills as MusicXML, with letters; empty where nothing needs them."""
     own: bool
     """Whether it is the file's own document; if not, the file was converted."""
-    book: str
-    """The drills as MusicXML; empty where nothing needs them."""
     figures: "Figures"
     """What is drawn for the drills."""
     systems: tuple[str, ...]
@@ -157,51 +158,59 @@ def _material(
     from scoretools.write.figures import Figures
 
     document, own = musicxml_document(request.score, request.part)
-    marked, book, drawn = document, "", Figures((), ())
+    marked, sheet, book, drawn = document, document, "", Figures((), ())
     if wishes.only & {"page", "book", "part"}:
         say("Marking the part")
-        marked = _marked(request, analysis, document, told)
+        marked, sheet = _marked(request, analysis, document, told)
     if wishes.only & {"page", "book", "music"}:
         say("Writing the drills")
-        book = drill_book(analysis, wishes.note_names)
+        with naming(NoteNames.LETTERS):
+            book = drill_book(analysis, wishes.note_names)
     if wishes.only & {"page", "book"}:
         say("Engraving the drills")
-        drawn = _figures(request, analysis, wishes, marked, book)
+        by_letters = names_in_force() is NoteNames.LETTERS
+        to_read = book if by_letters else drill_book(analysis, wishes.note_names)
+        drawn = _figures(request, analysis, wishes, sheet, to_read)
     systems: tuple[str, ...] = ()
     if wishes.only & {"page", "part"}:
         say("Engraving the part")
-        systems = _systems(analysis, wishes, marked, told)
-    return _Material(request, analysis, wishes, document, marked, own, book, drawn, systems)
+        systems = _systems(analysis, wishes, sheet, told)
+    return _Material(request, analysis, wishes, document, marked, book, own, drawn, systems)
 
 
 def _systems(
-    analysis: "Analysis", wishes: Wishes, marked: bytes, told: list[str]
+    analysis: "Analysis", wishes: Wishes, sheet: bytes, told: list[str]
 ) -> tuple[str, ...]:
     from scoretools.write.marked_part import part_systems
 
     try:
-        return part_systems(analysis, marked, wishes.paper, _staff_mm(wishes))
+        return part_systems(analysis, sheet, wishes.paper, _staff_mm(wishes))
     except WriteError as error:
         told.append(f"The part is not shown as music: {error}.")
         return ()
 
 
-def _marked(request: Request, analysis: "Analysis", document: bytes, told: list[str]) -> bytes:
-    """Put marks in; where that cannot be done the document stays as it is, and it is said."""
-    from scoretools.write.annotate import annotate
+def _marked(
+    request: Request, analysis: "Analysis", document: bytes, told: list[str]
+) -> tuple[bytes, bytes]:
+    """Put marks in, for the file and for the sheet.
+
+    Where that cannot be done the document stays as it is, and it is said.
+    """
+    from scoretools.write.annotate import annotate_both
 
     if not request.use_marks:
         told.append("The part stays without marks: this fingering leaves out what is printed.")
-        return document
+        return document, document
     try:
-        return annotate(document, analysis, again=partial(fingered, request))
+        return annotate_both(document, analysis, again=partial(fingered, request))
     except WriteError as error:
         told.append(f"The part stays without marks: {error}.")
-        return document
+        return document, document
 
 
 def _figures(
-    request: Request, analysis: "Analysis", wishes: Wishes, marked: bytes, book: str
+    request: Request, analysis: "Analysis", wishes: Wishes, sheet: bytes, book: str
 ) -> "Figures":
     from scoretools.analysis import instrument_of
     from scoretools.write.engrave import single_part
@@ -212,8 +221,8 @@ def _figures(
         analysis,
         instrument_of(part, request.player),
         book,
-        single_part(marked, part.part_id, len(part.measures)),
-        PAPERS[wishes.paper] - _MARGINS_MM,
+        single_part(sheet, part.part_id, len(part.measures)),
+        _SHEET_MM[wishes.paper] - _MARGINS_MM,
         _staff_mm(wishes),
         wishes.in_mm,
     )

@@ -126,11 +126,11 @@ def _gap(before: Token, token: Token) -> str:
     return "   " if token.sign in _WIDE_GAP else "  "
 
 
-# ── other plans ─────────────────────────────────────────────────────────────────────────────────
+# ── other fingerings ──────────────────────────────────────────────────────────────────────────────
 
 
 def _show_plans(console: Console, analysis: Analysis, passage: Passage, wanted: int) -> None:
-    show_section(console, f"Other plans for {bar_ranges(analysis, passage.measures)}", [])
+    show_section(console, f"Other fingerings for {bar_ranges(analysis, passage.measures)}", [])
     others = passage.plans[1:]
     for number, plan in enumerate(others, start=1):
         _show_plan(console, analysis, number, passage.plans[0], plan)

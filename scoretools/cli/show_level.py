@@ -6,6 +6,7 @@ from scoretools.cli.show import show_line, show_section
 from scoretools.difficulty import Level
 from scoretools.difficulty.rubric import figure_in_words
 from scoretools.model import Analysis
+from scoretools.note_names import said
 from scoretools.write.summary import bar_ranges, hardest_bars, heading
 
 __all__ = ["show_level"]
@@ -24,7 +25,7 @@ def show_level(analysis: Analysis, level: Level) -> None:
         console, "", f"Fingered for: {profile}. It rests on {tempo}; divisi: {level.divisi}.", ""
     )
     if level.reasons:
-        show_section(console, "Why", [("- ", reason) for reason in level.reasons])
+        show_section(console, "Why", [("- ", said(reason)) for reason in level.reasons])
     bars = [sentence for _, sentence in hardest_bars(analysis)]
     if bars:
         show_section(console, "Hardest bars first", [("- ", sentence) for sentence in bars])
@@ -32,5 +33,5 @@ def show_level(analysis: Analysis, level: Level) -> None:
     for feature in level.features:
         where = f" ({bar_ranges(analysis, feature.peak)})" if feature.peak else ""
         figure = figure_in_words(feature.name, feature.value)
-        lines.append(("- ", f"{feature.words}: {figure}{where}"))
+        lines.append(("- ", f"{said(feature.words)}: {figure}{where}"))
     show_section(console, "Features, with the bars where there is most", lines)

@@ -16,7 +16,8 @@ from dataclasses import dataclass
 
 from scoretools.difficulty import counts
 from scoretools.difficulty.facts import Facts, Measured, facts_of
-from scoretools.model import Analysis, DemandKind
+from scoretools.model import Analysis, DemandKind, Pitch
+from scoretools.note_names import bare_name_of, worded
 
 __all__ = ["FEATURES", "Feature", "features", "unit_of", "words_of"]
 
@@ -79,6 +80,9 @@ _STOPPED = "share of stopped notes"
 _EVENTS = "share of notes and chords"
 _MINUTE = "per minute of playing"
 
+_HOME_KEYS = (bare_name_of(Pitch("D", 0, 4)), bare_name_of(Pitch("G", 0, 3)))
+"""Keys that lie best on the violin and on the viola (see `scoretools.difficulty.counts`)."""
+
 _ROWS: tuple[_Row, ...] = tuple(
     _Row(*row)
     for row in (
@@ -134,10 +138,10 @@ _ROWS: tuple[_Row, ...] = tuple(
         ("double_stops_per_second", "speed of the fast double stops", "double stops a second",
          counts.double_stops_per_second),
         ("key_signature", "key signature", "accidentals", counts.signature),
-        ("flatward_keys", "key on the flat side of D major (viola: G major)", "steps",
-         counts.flatward),
-        ("sharpward_keys", "key on the sharp side of D major (viola: G major)", "steps",
-         counts.sharpward),
+        ("flatward_keys", worded("key on the flat side of {} major (viola: {} major)", *_HOME_KEYS),
+         "steps", counts.flatward),
+        ("sharpward_keys", worded("key on the sharp side of {} major (viola: {} major)",
+         *_HOME_KEYS), "steps", counts.sharpward),
         ("accidentals", "accidentals against the key", "share of notes", counts.against_key),
         ("hardest_bar", "load of the hardest bar", "points a second", counts.hardest_load),
         ("mean_load", "mean load", "points a second of playing", counts.mean_load),

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from scoretools.difficulty.features import Feature, features, unit_of
 from scoretools.instrument import ordinal, position_label
 from scoretools.model import Analysis, Part, PositionNumber
+from scoretools.note_names import worded
 
 __all__ = [
     "ABOUT",
@@ -161,8 +162,12 @@ def _by_bands(
         return 1.0, label, (f"all of it keeps within the limits of “{label}”, the lowest band",)
     below = rubric.bands[number - 2]
     reasons = tuple(
-        f"{_said(part, feature)}; “{below.label}” allows "
-        f"{figure_in_words(feature.name, below.limits[feature.name])}"
+        worded(
+            "{}; “{}” allows {}",
+            _told(part, feature),
+            below.label,
+            figure_in_words(feature.name, below.limits[feature.name]),
+        )
         for feature in _beyond(below, counted)
     )
     return float(number), label, reasons
@@ -195,7 +200,7 @@ def _by_index(
     most = sum(term.points for term in rubric.terms)
     heaviest = sorted(counted, key=lambda one: -points.get(one.name, 0.0))[:_MOST_REASONS]
     reasons = tuple(
-        f"{_said(part, one)}: {points[one.name]:.1f} points"
+        worded("{}: {:.1f} points", _told(part, one), points[one.name])
         for one in heaviest
         if points.get(one.name, 0.0) >= 0.05
     )
@@ -221,9 +226,10 @@ def _position_words(value: float) -> str:
     return position_label(PositionNumber(int(value)))
 
 
-def _said(part: Part, feature: Feature) -> str:
+def _told(part: Part, feature: Feature) -> str:
     bars = f" ({_bars(part, feature.peak)})" if feature.peak else ""
-    return f"{feature.words}, {figure_in_words(feature.name, feature.value)}{bars}"
+    figure = figure_in_words(feature.name, feature.value)
+    return worded("{}, {}{}", feature.words, figure, bars)
 
 
 def _bars(part: Part, measures: Sequence[int]) -> str:

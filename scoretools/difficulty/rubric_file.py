@@ -134,9 +134,11 @@ def _rubric(source: _Source, data: Mapping[str, Any]) -> Rubric:
     known = ("kind", "name", "about", holds)
     for field in data:
         if field not in known:
-            source.wrong(f"{field}: no such field; the fields are {', '.join(known)}", field)
+            source.wrong(
+                f"{field}: no such field; leave it out or write one of {', '.join(known)}", field
+            )
     if holds not in data:
-        source.wrong(f"{holds}: missing; a rubric of kind “{kind}” needs them", "kind")
+        source.wrong(f"{holds}: missing; add them, as a rubric of kind “{kind}” has them", "kind")
     return kinds[kind](source, data)
 
 
@@ -170,7 +172,7 @@ def _number(source: _Source, field: str, value: object, line: str, band: int | N
 
 def _feature(source: _Source, name: str, band: int | None) -> None:
     if name not in FEATURES:
-        source.wrong(f"{name}: no such feature; the features are {', '.join(FEATURES)}", name, band)
+        source.wrong(f"{name}: no such feature; write one of {', '.join(FEATURES)}", name, band)
 
 
 def _of_bands(source: _Source, data: Mapping[str, Any]) -> Rubric:
@@ -186,13 +188,20 @@ def _of_bands(source: _Source, data: Mapping[str, Any]) -> Rubric:
 def _band(source: _Source, data: Mapping[str, Any], number: int) -> Band:
     for field in data:
         if field not in ("label", "limits"):
-            source.wrong(f"{field}: no such field; a band has label and limits", field, number)
+            source.wrong(
+                f"{field}: no such field; leave it out, as a band has label and limits",
+                field,
+                number,
+            )
     if "label" not in data:
         source.wrong("label: missing; give the band a name", band=number)
     label = _text(source, data, "label", None, number)
     limits = data.get("limits", {})
     if not isinstance(limits, dict):
-        source.wrong(f"limits: {limits!r} is not a table of features", "limits", number)
+        source.wrong(
+            f"limits: {limits!r} is not a table of features; write {{ highest_position = 1 }}",
+            "limits", number,
+        )  # fmt: skip
     for feature in limits:
         _feature(source, feature, number)
     return Band(
@@ -233,7 +242,7 @@ def _check_rising(source: _Source, below: Band, band: Band, number: int) -> None
         if limit < below.limits[feature]:
             source.wrong(
                 f"{feature}: {limit:g} is less than “{below.label}” below allows "
-                f"({below.limits[feature]:g}); limits may not fall",
+                f"({below.limits[feature]:g}); limits may not fall, so write as much or more",
                 feature, number,
             )  # fmt: skip
 
@@ -245,7 +254,9 @@ def _of_terms(source: _Source, data: Mapping[str, Any]) -> Rubric:
         source.wrong("terms: not a table; begin it with [terms]", "terms")
     terms = tuple(_term(source, feature, term) for feature, term in given.items())
     if not sum(term.points for term in terms):
-        source.wrong("terms: no feature has points, so every part would get 0", "terms")
+        source.wrong(
+            "terms: no feature has points, so every part would get 0; give one some", "terms"
+        )
     return Rubric(name, about, terms=terms)
 
 
@@ -255,7 +266,10 @@ def _term(source: _Source, feature: str, data: object) -> Term:
         source.wrong(f"{feature}: {data!r} will not do; write {{ half = 5, points = 10 }}", feature)
     for field in data:
         if field not in ("above", "half", "points"):
-            source.wrong(f"{feature}: no field {field}; a term has above, half and points", feature)
+            source.wrong(
+                f"{feature}: no field {field}; leave it out, as a term has above, half and points",
+                feature,
+            )
     for field in ("half", "points"):
         if field not in data:
             source.wrong(f"{feature}: {field} is missing; write it", feature)

@@ -6,6 +6,7 @@ from scoretools.drills.groups import lead
 from scoretools.hand import frame_name, gap_words
 from scoretools.instrument import Instrument, ordinal, position_label, string_names, usual_home
 from scoretools.model import Demand, DemandKind, PositionNumber, Shape
+from scoretools.note_names import bare_name_of, joined, worded
 from scoretools.shapes import spell_stop
 
 __all__ = ["set_up_words", "title"]
@@ -23,13 +24,13 @@ def title(instrument: Instrument, served: Sequence[Demand]) -> str:
     if first.kind in (DemandKind.SHAPE_CHANGE, DemandKind.CHROMATIC_SLIDE):
         return _of_one_finger(instrument, served)
     string = string_names(instrument)[first.string]
-    where = f"on the {string} string, {position_label(first.position)}"
-    shape = f"{first.gaps}{set_up_words(instrument, first.shape)} {where}"
+    where = worded("on the {} string, {}", string, position_label(first.position))
+    shape = worded("{}{} {}", first.gaps, set_up_words(instrument, first.shape), where)
     if first.kind is DemandKind.AUGMENTED_SECOND:
-        return f"{shape}: augmented second {first.detail}"
+        return worded("{}: augmented second {}", shape, first.detail)
     if first.kind in (DemandKind.REACH_BACK, DemandKind.EXTENSION):
-        return f"{shape}: {first.detail}"
-    return f"{shape} ({gap_words(first.shape.gaps)})"
+        return worded("{}: {}", shape, first.detail)
+    return worded("{} ({})", shape, gap_words(first.shape.gaps))
 
 
 def _of_shifts(served: Sequence[Demand]) -> str:
@@ -52,19 +53,20 @@ def _of_one_finger(instrument: Instrument, served: Sequence[Demand]) -> str:
     first = served[0]
     names = string_names(instrument)
     places = dict.fromkeys(
-        f"{_letters(instrument, demand)} on {names[demand.string]}" for demand in served
+        worded("{} on {}", _names(instrument, demand), names[demand.string]) for demand in served
     )
     finger = ordinal(first.stops[0].finger)
     slides = all(demand.kind is DemandKind.CHROMATIC_SLIDE for demand in served)
     what = f"{finger} finger slides" if slides else f"{finger} finger in two places"
-    return f"{what}, {position_label(first.position)}: {'; '.join(list(places)[:3])}"
+    where = position_label(first.position)
+    return worded("{}, {}: {}", what, where, joined("; ", list(places)[:3]))
 
 
-def _letters(instrument: Instrument, demand: Demand) -> str:
+def _names(instrument: Instrument, demand: Demand) -> str:
     string = instrument.strings[demand.string]
     stops = sorted(demand.stops, key=lambda stop: stop.offset)
-    names = (spell_stop(string, demand.position, stop).name for stop in stops)
-    return " and ".join(name.rstrip("0123456789") for name in names)
+    notes = (spell_stop(string, demand.position, stop) for stop in stops)
+    return joined(" and ", (bare_name_of(note) for note in notes))
 
 
 def _of_double_stops(instrument: Instrument, served: Sequence[Demand]) -> str:

@@ -6,6 +6,7 @@ from scoretools.instrument import (
     string_names,
 )
 from scoretools.model import Note, PositionNumber, Stop
+from scoretools.note_names import name_of, worded
 
 __all__ = ["why_not_honoured"]
 
@@ -25,22 +26,27 @@ def why_not_honoured(
     str
         Half a sentence; empty where every mark of the note is honoured.
     """
-    name, marks = note.pitch.name, note.marks
+    name, marks = name_of(note.pitch), note.marks
     if (marks.open_string or marks.fingers == (0,)) and stop.finger:
         if all(note.pitch.midi != string.midi for string in instrument.strings):
-            return f"a 0 is printed on {name}, which no open string sounds, nor a natural harmonic"
-        return f"the open string printed on {name} is not free"
+            return worded(
+                "a 0 is printed on {}, which no open string sounds, nor a natural harmonic", name
+            )
+        return worded("the open string printed on {} is not free", name)
     if marks.string is not None:
         index = from_printed_string(instrument, marks.string)
         if index is None:
-            return f"string {marks.string} is printed on {name}, which this instrument has not"
+            return worded(
+                "string {} is printed on {}, which this instrument has not", marks.string, name
+            )
+        string = string_names(instrument)[index]
         if note.pitch.midi < instrument.strings[index].midi:
-            return f"{name} lies below the {string_names(instrument)[index]} string printed on it"
+            return worded("{} lies below the {} string printed on it", name, string)
         if stop.string != index:
-            return f"{name} cannot be reached on the {string_names(instrument)[index]} string here"
+            return worded("{} cannot be reached on the {} string here", name, string)
     if marks.fingers and stop.finger not in marks.fingers:
         printed = " or ".join(map(str, marks.fingers))
-        return f"finger {printed} is printed on {name}, where it cannot reach"
+        return worded("finger {} is printed on {}, where it cannot reach", printed, name)
     if marks.position not in (None, position) and stop.finger:
-        return f"{name} cannot be taken in the position printed there"
+        return worded("{} cannot be taken in the position printed there", name)
     return ""

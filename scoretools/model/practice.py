@@ -141,7 +141,8 @@ class Analysis:
     ceiling_from: str
     """Where the ceiling comes from: ``notes``, ``player`` (file or option) or ``profile``."""
     string_names: tuple[str, ...]
-    """Names of the open strings, lowest first."""
+    """Names of the open strings, lowest first; letters, for a person see
+    `scoretools.note_names.said`."""
     steps: tuple[Step, ...]
     """The fingering, one step for each event."""
     shapes: tuple[tuple[Shape | None, ...], ...]

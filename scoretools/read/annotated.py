@@ -160,19 +160,22 @@ def _rows(name: str, data: bytes) -> Iterator[_Row]:
         if missing:
             raise ReadError(
                 f"{name}: the first line lacks the heading {missing[0]}; a table of played "
-                f"fingerings has {', '.join(COLUMNS)}"
+                f"fingerings needs {', '.join(COLUMNS)}"
             )
         lines.fieldnames = headings
         count = 0
         for cells in lines:
             count += 1
             if count > MOST_NOTES:
-                raise ReadError(f"{name}: more than {MOST_NOTES:,} notes, the most that is read")
+                raise ReadError(
+                    f"{name}: more than {MOST_NOTES:,} notes, the most that is read; "
+                    "divide the table by movements"
+                )
             yield _row(f"{name}: line {lines.line_num}", cells)
     except csv.Error as fault:
         raise ReadError(f"{name}: line {lines.line_num}: no table ({fault}); mend it") from None
     if not count:
-        raise ReadError(f"{name}: there is no note below the headings")
+        raise ReadError(f"{name}: there is no note below the headings; add a line for each")
 
 
 def _text(name: str, data: bytes) -> str:
@@ -222,7 +225,9 @@ def _number(
     if not low <= number <= high:
         kind = "whole number" if parse is int else "number"
         said = f"“{text}”" if text else "nothing"
-        raise ReadError(f"{where}: {column} is {said}, not a {kind} from {low:g} to {high:g}")
+        raise ReadError(
+            f"{where}: {column} is {said}, not a {kind} from {low:g} to {high:g}; mend it"
+        )
     return number
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from scoretools.model import Measure, Note, NoteRef, Notice
+from scoretools.note_names import joined, name_of
 
 __all__ = ["MOST_TOLD", "Finding", "Reason", "names", "notices_of"]
 
@@ -69,7 +70,7 @@ def notices_of(measures: Sequence[Measure], findings: Sequence[Finding]) -> tupl
 
 def names(notes: Sequence[Note], places: Iterable[int]) -> str:
     """Name some notes of a chord."""
-    return " ".join(notes[place].pitch.name for place in places)
+    return joined(" ", (name_of(notes[place].pitch) for place in places))
 
 
 def _notice(measures: Sequence[Measure], findings: Sequence[Finding]) -> Notice:

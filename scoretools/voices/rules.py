@@ -17,6 +17,7 @@ from itertools import groupby
 from scoretools.fingering.rows import Hand
 from scoretools.hand import hand_reach
 from scoretools.model import Divided, Event, NoteRef, Notice, Part, PositionNumber
+from scoretools.note_names import worded
 from scoretools.player import Player
 from scoretools.voices.hands import beyond, handful, holds
 from scoretools.voices.leaving import without
@@ -156,16 +157,16 @@ def _by_playability(part: Part, hand: Hand) -> Iterator[Finding]:
             continue
         lacking = not any(holds(hand, (event.notes[place],)) for place in dropped)
         subject = names(event.notes, dropped if lacking else range(len(event.notes)))
-        said = (
-            f"{subject} cannot be played on this {part.instrument}"
+        told = (
+            worded("{} cannot be played on this {}", subject, part.instrument)
             if lacking
-            else f"no hand can hold {subject} at once"
+            else worded("no hand can hold {} at once", subject)
         )
         yield Finding(
             reason=Reason.LACKING if lacking else Reason.BEYOND,
             dropped=frozenset(NoteRef(event.index, place) for place in dropped),
             bars=(event.measure,),
-            told=f"{said}; only {names(event.notes, kept)} fingered",
+            told=worded("{}; only {} fingered", told, names(event.notes, kept)),
         )
 
 

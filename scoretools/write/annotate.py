@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from scoretools.analysis import analyse
 from scoretools.errors import WriteError
 from scoretools.model import NO_MARKS, Address, Analysis, Event, Marks, Note, Notice, Part
+from scoretools.note_names import NoteNames, name_of, names_in_force, said, worded
 from scoretools.read.document import document
 from scoretools.read.musicxml import part_of
 from scoretools.write.marks import Amount, bearer, full_mark, suggested
@@ -33,7 +34,14 @@ from scoretools.write.splice import (
 )
 from scoretools.write.words import position_words, words_over
 
-__all__ = ["annotate", "annotate_file", "file_with", "marks_kept", "marks_to_write"]
+__all__ = [
+    "annotate",
+    "annotate_both",
+    "annotate_file",
+    "file_with",
+    "marks_kept",
+    "marks_to_write",
+]
 
 ROUNDS = 8
 """Most times that a marked score is read again."""
@@ -84,6 +92,33 @@ def annotate(
         return data
     marked, _ = _settled(score, analysis, amount, again)
     return marked
+
+
+def annotate_both(data: bytes, analysis: Analysis, again: Again = analyse) -> tuple[bytes, bytes]:
+    """Put sparse marks in, once for other programs and once for a person to read.
+
+    Parameters
+    ----------
+    data, analysis, again
+        As for `annotate`.
+
+    Returns
+    -------
+    bytes, bytes
+        What `annotate` returns, and the same with its words in the names in force (``sul ré``).
+
+    Raises
+    ------
+    ReadError, WriteError
+        As for `annotate`.
+    """
+    score = _score(data, analysis)
+    marked, wanted = _settled(score, analysis, Amount.SPARSE, again)
+    if names_in_force() is NoteNames.LETTERS:
+        return marked, marked
+    words = words_over(analysis, Amount.SPARSE)
+    told = {event: _in_ascii(said(over)) for event, over in words.items()}
+    return marked, _marked(score, analysis, wanted, told)
 
 
 def annotate_file(
@@ -175,14 +210,21 @@ def marks_kept(data: bytes, analysis: Analysis) -> tuple[Notice, ...]:
     """
     printed = _score(data, analysis).printed
     return tuple(
-        Notice(
-            f"the score prints another finger, string or position on {note.pitch.name}; what is "
-            "printed stays, and the fingering goes by the marks file",
-            note.address.measure,
-        )
+        Notice(worded(_KEPT, name_of(note.pitch)), note.address.measure)
         for note in _notes(analysis.part.events)
         if _contradict(printed[note.address], note.marks)
     )
+
+
+def _in_ascii(words: str) -> str:
+    """Write signs that an encoding may lack as references."""
+    return words.encode("ascii", "xmlcharrefreplace").decode("ascii")
+
+
+_KEPT = (
+    "the score prints another finger, string or position on {}; what is printed stays, and the "
+    "fingering goes by the marks file"
+)
 
 
 def _contradict(printed: Marks, told: Marks) -> bool:
@@ -225,8 +267,8 @@ def _score(data: bytes, analysis: Analysis) -> _Score:
         if same is None or same.pitch != note.pitch:
             raise WriteError(
                 f"{part.source}: the score is not the one that was analysed (bar "
-                f"{part.measures[note.address.measure].number} has no {note.pitch.name} in its "
-                "place); analyse it again"
+                f"{part.measures[note.address.measure].number} has no "
+                f"{said(name_of(note.pitch))} in its place); analyse it again"
             )
     text = text_from(part.source, data)
     measures = {note.address.measure for note in printed.values()}
@@ -256,7 +298,7 @@ def _settled(
         marked = _marked(score, analysis, wanted, words)
         other = again(_read(analysis.part, marked))
         places_apart = _apart(analysis, other)
-        if not places_apart:
+        if not places_apart or round_ == ROUNDS - 1:
             break
         if round_ < PATIENT_ROUNDS:
             places_apart = [i for i in places_apart if i - 1 not in places_apart]

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from scoretools.instrument import position_label
 from scoretools.model import Analysis, Certainty, Event, Placement, Step, Stop
+from scoretools.note_names import name_of, said
 from scoretools.write.summary import bar_name, bar_ranges
 
 __all__ = ["BarLine", "Sign", "Token", "bar_lines", "beat_words", "legend", "stop_words"]
@@ -133,7 +134,7 @@ def beat_words(beat: Fraction) -> str:
 
 def stop_words(analysis: Analysis, stop: Stop) -> str:
     """Say how a note is played: ``open A string``, ``2 on the D string``."""
-    name = analysis.string_names[stop.string]
+    name = said(analysis.string_names[stop.string])
     if stop.finger == 0:
         return f"harmonic on the {name} string" if stop.touched else f"open {name} string"
     touching = " touching" if stop.touched else ""
@@ -198,7 +199,7 @@ class _Writer:
 
     def _strings(self, event: Event, place: Placement) -> str:
         strings = (stop.string for stop in place.stops[: len(event.notes)])
-        return "+".join(self.analysis.string_names[string] for string in strings)
+        return "+".join(said(self.analysis.string_names[string]) for string in strings)
 
     def _note(self, event: Event, place: Placement) -> Token:
         fingers = "+".join(map(_finger, place.stops[: len(event.notes)]))
@@ -214,7 +215,7 @@ class _Writer:
 
 
 def _names(event: Event) -> str:
-    return "+".join(note.pitch.name for note in event.notes)
+    return "+".join(said(name_of(note.pitch)) for note in event.notes)
 
 
 def _finger(stop: Stop) -> str:

@@ -23,7 +23,9 @@ from scoretools.model import (
     Drill,
     DrillNote,
     Exercise,
+    Pitch,
 )
+from scoretools.note_names import bare_name_of, said
 from scoretools.player import Player
 from scoretools.write.figures import DrillFigures, Figures
 from scoretools.write.hand_map import hand_map
@@ -112,7 +114,8 @@ def drill_book_pdf(
 def _map_values(analysis: Analysis, player: Player) -> dict[str, object]:
     rows = hand_map(analysis, instrument_of(analysis.part, player))
     return {
-        "strings": analysis.string_names,
+        "strings": [said(name) for name in analysis.string_names],
+        "example": said(bare_name_of(Pitch("B", 0, 4))),
         "rows": [
             {
                 "position": row.position.capitalize(),
@@ -219,7 +222,7 @@ def _exercise_name(analysis: Analysis, drill: Drill, exercise: Exercise) -> str:
     if [one.name for one in drill.exercises].count(exercise.name) == 1:
         return name
     strings = sorted({note.stop.string for note in exercise.notes})
-    return f"{name}, on {listed([analysis.string_names[string] for string in strings])}"
+    return f"{name}, on {listed([said(analysis.string_names[string]) for string in strings])}"
 
 
 def _notes_and_fingers(notes: Sequence[DrillNote]) -> str:

@@ -30,6 +30,7 @@ def plan_calendar(plan: Plan, pieces: Sequence[Analysis], name: str = "") -> byt
     calendar = Calendar()
     calendar.add("prodid", "-//scoretools//practice plan//EN")
     calendar.add("version", "2.0")
+    calendar.add("description", "\n".join(plan.cautions))  # of the whole calendar: RFC 7986, 5.2
     for day in plan.days:
         calendar.add_component(_event(plan, pieces, day, name))
     return bytes(calendar.to_ical())

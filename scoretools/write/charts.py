@@ -24,6 +24,7 @@ from matplotlib.path import Path
 from scoretools.hand import gap_letters
 from scoretools.instrument import ordinal
 from scoretools.model import Analysis, Measure, PositionNumber, StringIndex
+from scoretools.note_names import said
 from scoretools.write.chart_values import (
     PositionLine,
     ShapeRun,
@@ -139,7 +140,7 @@ def _draw_strings(
     count = len(analysis.string_names)
     axes.set_ylim(0, _PITCH * count)
     floors = [_PITCH * string for string in range(count)]
-    names = [f"{name} string" for name in analysis.string_names]
+    names = [f"{said(name)} string" for name in analysis.string_names]
     axes.set_yticks([floor + _PITCH / 2 for floor in floors], names)
     axes.hlines([*floors, _PITCH * count], *span, color=FAINT, linewidth=0.5, clip_on=False)
     axes.vlines(
@@ -279,7 +280,8 @@ def fingerboard_use(analysis: Analysis) -> Figure:
     heads = ["open" if place is None else _position_name(place) for place in columns]
     axes.set_xticks([column + 0.5 for column in range(len(columns))], heads)
     axes.set_yticks(
-        [row + 0.5 for row in range(rows)], [f"{name} string" for name in analysis.string_names]
+        [row + 0.5 for row in range(rows)],
+        [f"{said(name)} string" for name in analysis.string_names],
     )
     most = max(counts.values(), default=1)
     for column, place in enumerate(columns):

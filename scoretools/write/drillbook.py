@@ -4,7 +4,8 @@ Every drill begins with a rehearsal mark and its title; every exercise begins a 
 between repeat signs, and has its strings and positions in words and the fingers that cannot be
 guessed; where strings take turns, the string of every note stands in the file as well. Checks
 against an open string stand under the notes of a drill's first exercise: ``= A`` a unison,
-``8ve G`` an octave, ``4th A`` a fourth below, ``6th G`` a sixth above.
+``8ve G`` an octave, ``4th A`` a fourth below, ``6th G`` a sixth above. Notes are called by the
+names in force (see `scoretools.note_names`); for other programs that is by letters.
 """
 
 import re
@@ -44,6 +45,7 @@ from scoretools.model import (
     PositionNumber,
     StringIndex,
 )
+from scoretools.note_names import bare_name_of, said
 
 __all__ = ["drill_book", "exercise_documents"]
 
@@ -132,7 +134,7 @@ def _of_drill(
         if place == 0:
             first.insert(0, expressions.RehearsalMark(str(drill.index + 1)))
             first.insert(0, _above(_dose(drill), size=9))
-            first.insert(0, _above(drill.title, bold=True))
+            first.insert(0, _above(said(drill.title), bold=True))
             first.insert(0, tempo.MetronomeMark(number=drill.start_per_minute))
         yield from measures
 
@@ -273,7 +275,7 @@ def _words_over(analysis: Analysis, exercise: Exercise) -> dict[int, str]:
         words = []
         string = sounding[0].stop.string
         if len(sounding) == 1 and string not in strings:
-            words.append(f"sul {analysis.string_names[string]}")
+            words.append(f"sul {said(analysis.string_names[string])}")
             strings.add(string)
         stopped = any(one.stop.finger for one in sounding)
         if (stopped or place == 0) and sounding[0].position not in positions:
@@ -290,7 +292,7 @@ def _position(position: PositionNumber) -> str:
 
 def _names(exercise: Exercise) -> dict[int, str]:
     return {
-        place: " ".join(one.pitch.name.rstrip("0123456789") for one in sounding)
+        place: " ".join(said(bare_name_of(one.pitch)) for one in sounding)
         for place, sounding in enumerate(_soundings(exercise.notes))
     }
 
@@ -303,7 +305,7 @@ def _checks(analysis: Analysis, drill: Drill, exercise: Exercise) -> dict[int, s
         for one in sounding:
             check = left.pop(one.pitch, None) if one.stop.finger and len(sounding) == 1 else None
             if check:
-                against = check.against.name.rstrip("0123456789")
+                against = said(bare_name_of(check.against))
                 found[place] = f"{_CHECK_WORDS[check.interval]} {against}"
     return found
 

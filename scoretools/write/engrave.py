@@ -77,7 +77,9 @@ def _excerpt(text: str, first: int, last: int) -> str:
     root = _parsed(text)
     measures = root.findall("part/measure")
     if not 0 <= first <= last < len(measures):
-        raise WriteError(f"there are no bars {first} to {last} among {len(measures)}")
+        raise WriteError(
+            f"there are no bars {first} to {last} among {len(measures)}; analyse the score again"
+        )
     in_force: dict[tuple[str, str], ElementTree.Element] = {}
     for measure in measures[:first]:
         for child in measure.iterfind("attributes/*"):

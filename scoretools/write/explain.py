@@ -18,6 +18,7 @@ from scoretools.model import (
     Placement,
     PositionNumber,
 )
+from scoretools.note_names import name_of, said
 from scoretools.write.bars import beat_words, stop_words
 from scoretools.write.reasons import payments, shifts
 from scoretools.write.summary import bar_ranges, listed
@@ -95,7 +96,7 @@ def _shift_detail(analysis: Analysis, event: Event) -> str:
     )
     place = analysis.steps[event.index].placement
     reached = f"to {position_label(place.position)}" if place else ""
-    return next(told, reached)
+    return said(next(told, reached))
 
 
 # ── what it pays ────────────────────────────────────────────────────────────────────────────────
@@ -141,7 +142,8 @@ def _second_choices(
             if second is None or not (choice.certainty is not Certainty.SURE or second.more < 0):
                 continue
             words = _second_words(analysis, choice, second)
-            found.setdefault((event.notes[column].pitch.name, words), []).append(event)
+            name = said(name_of(event.notes[column].pitch))
+            found.setdefault((name, words), []).append(event)
     for (name, words), alike in found.items():
         yield f"{name} {_when(analysis, alike)}: {words}."
 
@@ -157,7 +159,7 @@ def _second_words(analysis: Analysis, choice: Choice, second: RunnerUp) -> str:
 
 
 def _where(analysis: Analysis, event: Event, note: Note) -> str:
-    return f"{note.pitch.name} {_when(analysis, [event])}"
+    return f"{said(name_of(note.pitch))} {_when(analysis, [event])}"
 
 
 def _when(analysis: Analysis, events: Sequence[Event]) -> str:
@@ -242,7 +244,7 @@ def _not_as_printed(
         if string is None:
             found.append(f"string {marks.string}")
         elif string != stop.string:
-            found.append(f"the {analysis.string_names[string]} string")
+            found.append(f"the {said(analysis.string_names[string])} string")
     if marks.position not in (None, position) and stop.finger:
         found.append(position_label(PositionNumber(marks.position or 0)))
     return found

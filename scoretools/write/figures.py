@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from scoretools.errors import WriteError
 from scoretools.instrument import Instrument
 from scoretools.model import Analysis, Drill, DrillNote, Exercise, Shape
+from scoretools.note_names import bare_name_of
 from scoretools.write.drillbook import exercise_documents
 from scoretools.write.engrave import engraved
 from scoretools.write.fingerboard import Spot, fingerboard
@@ -117,8 +118,7 @@ def _spots(instrument: Instrument, analysis: Analysis, drill: Drill) -> Iterator
         yield from _of_shape(instrument, analysis, drill, drill.shape)
         return
     for note in _each_place(max(drill.exercises[:4], key=_places).notes):
-        letter = note.pitch.name.rstrip("0123456789")
-        yield Spot(note.stop, letter, check=checks.get(note.pitch, ""))
+        yield Spot(note.stop, bare_name_of(note.pitch), check=checks.get(note.pitch, ""))
 
 
 def _places(exercise: Exercise) -> tuple[int, int]:
@@ -142,9 +142,8 @@ def _of_shape(
         if stop.string == shape.string and (
             stop.finger == 0 or stop.offset == shape.offsets[stop.finger - 1]
         ):
-            letter = note.pitch.name.rstrip("0123456789")
             implied = stop.finger > 0 and stop.finger not in known
-            yield Spot(stop, letter, implied, checks.get(note.pitch, ""))
+            yield Spot(stop, bare_name_of(note.pitch), implied, checks.get(note.pitch, ""))
 
 
 def _known(analysis: Analysis, demand: int, shape: Shape) -> Sequence[int]:

@@ -32,6 +32,7 @@ from scoretools.instrument import (
     string_names,
 )
 from scoretools.model import PositionNumber, Stop
+from scoretools.note_names import said
 from scoretools.write.fingerboard_values import (
     Board,
     Spot,
@@ -134,6 +135,7 @@ def _names(spots: Sequence[Spot], names: Sequence[str]) -> Mapping[Spot, str]:
 
 
 def _typeset(name: str) -> str:
+    name = said(name)
     return name[:1] + name[1:].replace("#", "♯").replace("b", "♭")
 
 

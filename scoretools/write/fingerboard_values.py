@@ -34,7 +34,7 @@ class Spot:
     stop: Stop
     """String, finger, and semitones above the open string; offset 0 is the open string."""
     letter: str
-    """Name of the note without its octave, such as ``F#``, ``F♯`` or ``Bb``."""
+    """Name of the note without its octave, such as ``F#``, ``F♯`` or ``Bb``, or a wording of it."""
     implied: bool = False
     """Whether the finger does not play in the music and its place follows from the key."""
     check: str = ""

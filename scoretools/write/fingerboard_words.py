@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from scoretools.instrument import position_label, string_names
 from scoretools.model import StringIndex
+from scoretools.note_names import said
 from scoretools.write.fingerboard_values import (
     Board,
     Spot,
@@ -27,7 +28,7 @@ _CHECKS = {
 
 def title(board: Board) -> str:
     """Name the strings in use and the position: ``D and A strings, 1st position``."""
-    names = string_names(board.instrument)
+    names = _strings(board)
     used = sorted({spot.stop.string for spot in board.spots})
     where = f"{_listed([names[string] for string in used])} string{'s' * (len(used) > 1)}"
     return f"{where if used else 'Fingerboard'}, {_positions(board)}"
@@ -62,7 +63,7 @@ def _on(board: Board, string: StringIndex) -> Iterator[Spot]:
 
 
 def _string_sentence(board: Board, string: StringIndex) -> str:
-    name = string_names(board.instrument)[string]
+    name = _strings(board)[string]
     told = ", ".join(_place(board, spot) for spot in _on(board, string))
     return f"{_spoken(name)} string, {_positions(board)}: {told}."
 
@@ -87,7 +88,7 @@ def _place(board: Board, spot: Spot) -> str:
 
 
 def _across_sentences(board: Board) -> list[str]:
-    names = string_names(board.instrument)
+    names = _strings(board)
     return [
         f"{low.stop.finger} lies across the {names[low.stop.string]} and "
         f"{names[high.stop.string]} strings."
@@ -96,7 +97,7 @@ def _across_sentences(board: Board) -> list[str]:
 
 
 def _move_sentence(board: Board, here: Spot, there: Spot) -> str:
-    name = string_names(board.instrument)[here.stop.string]
+    name = _strings(board)[here.stop.string]
     return (
         f"On the {_spoken(name)} string {here.stop.finger} moves from "
         f"{_spoken(here.letter)} to {_spoken(there.letter)}."
@@ -109,7 +110,7 @@ def _check_sentence(board: Board, spot: Spot) -> str:
     ways = _CHECKS.get(spot.check, {})
     for near in (spot.stop.string + 1, spot.stop.string - 1):
         if 0 <= near < len(strings) and sounding - strings[near].midi in ways:
-            against = string_names(board.instrument)[near]
+            against = _strings(board)[near]
             way = ways[sounding - strings[near].midi]
             return f"{spot.stop.finger} on {_spoken(spot.letter)} is {way} open {against}."
     return f"{spot.stop.finger} on {_spoken(spot.letter)}: test the {spot.check}."
@@ -118,7 +119,7 @@ def _check_sentence(board: Board, spot: Spot) -> str:
 def _distance_sentences(board: Board) -> list[str]:
     return [
         f"{low.stop.finger} to {high.stop.finger} on the "
-        f"{string_names(board.instrument)[low.stop.string]} string: {apart:.0f} mm."
+        f"{_strings(board)[low.stop.string]} string: {apart:.0f} mm."
         for low, high, apart in distances(board)
     ]
 
@@ -127,7 +128,12 @@ def _listed(names: list[str]) -> str:
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
+def _strings(board: Board) -> list[str]:
+    return [said(name) for name in string_names(board.instrument)]
+
+
 def _spoken(name: str) -> str:
     """Say the name of a note: ``C sharp`` for ``C#``."""
+    name = said(name)
     signs = {"#": " sharp", "♯": " sharp", "b": " flat", "♭": " flat"}
     return name[:1] + "".join(signs.get(sign, sign) for sign in name[1:])

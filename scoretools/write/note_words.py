@@ -3,6 +3,7 @@
 import re
 
 from scoretools.model import Analysis, Check, Drill, Pitch
+from scoretools.note_names import bare_name_of, name_of, said
 
 __all__ = ["check_words", "letter", "signed"]
 
@@ -12,13 +13,13 @@ _FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
 
 
 def signed(text: str) -> str:
-    """Set sharps and flats of note names as signs."""
-    return _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), text)
+    """Give words to a reader, sharps and flats of note names as signs."""
+    return _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), said(text))
 
 
 def letter(pitch: Pitch) -> str:
     """Name a note without its octave, as players do when string and finger are known."""
-    return pitch.name.rstrip("0123456789-")
+    return said(bare_name_of(pitch))
 
 
 def check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
@@ -33,10 +34,12 @@ def check_words(analysis: Analysis, check: Check, drill: Drill) -> str:
         None,
     )
     where = (
-        f", {_FINGER_WORDS[stop.finger]} on {analysis.string_names[stop.string]}" if stop else ""
+        f", {_FINGER_WORDS[stop.finger]} on {said(analysis.string_names[stop.string])}"
+        if stop
+        else ""
     )
-    name = letter(check.against)
-    against = name if name in analysis.string_names else check.against.name
+    name = bare_name_of(check.against)
+    against = said(name if name in analysis.string_names else name_of(check.against))
     return f"{letter(check.pitch)}{where}: {_heard(check)} open {against}"
 
 

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from scoretools.drills.choose import CAUTIONS
 from scoretools.model import Analysis
+from scoretools.note_names import said
 from scoretools.write.summary import percent
 from scoretools.write.typeset import pdf_from
 
@@ -43,7 +45,11 @@ def shared_drills(analyses: Mapping[str, Analysis]) -> tuple[Shared, ...]:
 def overview_table(analyses: Mapping[str, Analysis]) -> pd.DataFrame:
     """One row for each drill, one column for each player: the share of the part it serves."""
     rows = [
-        (one.title, len(one.shares), *(round(one.shares.get(name, 0.0), 4) for name in analyses))
+        (
+            str(one.title),
+            len(one.shares),
+            *(round(one.shares.get(name, 0.0), 4) for name in analyses),
+        )
         for one in shared_drills(analyses)
     ]
     return pd.DataFrame(rows, columns=["drill", "players", *analyses])
@@ -77,10 +83,11 @@ def overview_pdf(analyses: Mapping[str, Analysis], paper: str = "a4") -> bytes:
         ],
         "rows": [
             {
-                "title": one.title,
+                "title": said(one.title),
                 "shares": [percent(one.shares[n]) if n in one.shares else "" for n in analyses],
             }
             for one in shared_drills(analyses)
         ],
+        "cautions": CAUTIONS,
     }
     return pdf_from("overview.typ", values, {}, paper)

@@ -8,9 +8,8 @@ pictures from `scoretools.write.charts` and `scoretools.write.figures`, the layo
 templates beside this file. Everything from a score is escaped: a title may hold markup or quotes.
 """
 
-import re
 from base64 import b64encode
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from hashlib import sha256
@@ -18,19 +17,28 @@ from pathlib import Path
 from types import MappingProxyType
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from scoretools.drills.choose import CAUTIONS
 from scoretools.hand import gap_letters
 from scoretools.instrument import instrument, position_label
-from scoretools.model import Analysis
+from scoretools.model import Analysis, Drill
 from scoretools.model.plan import Plan
+from scoretools.note_names import said
+from scoretools.write.bars import BarLine, bar_lines, legend
 from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
-from scoretools.write.engrave import MUSIC_FONT, linked, music_font
 from scoretools.write.figures import Figures
 from scoretools.write.hand_map import hand_map
-from scoretools.write.note_words import check_words, letter, signed
+from scoretools.write.note_words import check_words, letter
+from scoretools.write.page_music import (
+    bar_ids,
+    embedded_font,
+    excerpt,
+    is_wide,
+    part_systems_of,
+    shared_signs,
+)
 from scoretools.write.page_rows import (
     BarTold,
     bar_names,
@@ -41,6 +49,7 @@ from scoretools.write.page_rows import (
     passage_rows,
     told_bars,
 )
+from scoretools.write.page_words import bar_links, typeset
 from scoretools.write.plan_words import week_rows
 from scoretools.write.summary import (
     assumptions,
@@ -104,21 +113,25 @@ def page(
     """
     loaded = heaviest_first(analysis.loads)
     for_teacher = edition == "teacher"
+    pictures = tuple(_pictures(drawn))
+    bars = tuple(told_bars(analysis, told)) if for_teacher else ()
     script = (_TEMPLATES / "page.js").read_text("utf-8")
     played = instrument(analysis.part.instrument, tuning=analysis.part.tuning)
     return (
-        _environment(analysis)
+        _environment(analysis, bar_ids(drawn.systems))
         .get_template("report.html")
         .render(
             part=analysis.part,
-            strings=analysis.string_names,
+            strings=tuple(said(name) for name in analysis.string_names),
             for_teacher=for_teacher,
             asks=(*what_it_asks(analysis), ceiling_sentence(analysis)),
             unknown_gap=any("?" in demand.gaps for demand in analysis.demands),
             hand_map=hand_map(analysis, played),
-            systems=tuple(_systems(analysis, drawn.systems, for_teacher)),
-            music_font=_music_font(drawn),
-            bars=tuple(told_bars(analysis, told)) if for_teacher else (),
+            systems=tuple(part_systems_of(analysis, drawn.systems, for_teacher)),
+            signs=shared_signs(pictures),
+            music_font=embedded_font(pictures),
+            bars=bars,
+            legend=legend([line for bar in bars for line in bar.lines]),
             hardest=loaded[:_FULL_BARS],
             other_bars=loaded[_FULL_BARS:],
             drills=analysis.drills,
@@ -141,36 +154,10 @@ def page(
     )
 
 
-# ── the part ────────────────────────────────────────────────────────────────────────────────────
+# ── filters of the templates ────────────────────────────────────────────────────────────────────
 
 
-def _systems(analysis: Analysis, systems: Sequence[str], links: bool) -> Iterator[Markup]:
-    """Systems ready for the page; with links, each of their bars leads to what is said of it."""
-    for svg in systems:
-        if links:
-            svg = linked(
-                svg, lambda bar: f"#bar-{bar}-told", lambda bar: bar_ranges(analysis, (bar,))
-            )
-        yield _music(svg)
-
-
-def _music(svg: str) -> Markup:
-    """Music in the ink of the page."""
-    return Markup(svg.replace('color="black"', 'color="currentColor"'))
-
-
-_IN_WORDS = f'font-family="{MUSIC_FONT}"'
-
-
-def _music_font(drawn: PageFigures) -> str:
-    """The music font, where signs of it stand inside words; else nothing."""
-    every = (*drawn.systems, *(svg for drill in drawn.drills.drills for svg in drill.bridge))
-    if not any(_IN_WORDS in svg for svg in every):
-        return ""
-    return b64encode(music_font()).decode("ascii")
-
-
-def _environment(analysis: Analysis) -> Environment:
+def _environment(analysis: Analysis, drawn: frozenset[str]) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
         autoescape=True,
@@ -179,8 +166,10 @@ def _environment(analysis: Analysis) -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {
+        "bar_links": partial(bar_links, analysis, drawn),
         "bar_names": partial(bar_names, analysis),
         "bars": partial(bar_ranges, analysis),
+        "bridge": partial(_bridge, analysis),
         "check_words": partial(check_words, analysis),
         "clicks": clicks,
         "strings_in_order": partial(strings_in_order, analysis),
@@ -188,13 +177,28 @@ def _environment(analysis: Analysis) -> Environment:
         "demand_words": demand_words,
         "gap_letters": gap_letters,
         "grid": grid,
+        "is_wide": is_wide,
         "letter": letter,
-        "music": _music,
+        "excerpt": excerpt,
         "percent": percent,
         "position": position_label,
-        "typeset": _typeset,
+        "typeset": typeset,
     }
     return environment
+
+
+def _pictures(drawn: PageFigures) -> Iterator[str]:
+    """All music of the page."""
+    yield from drawn.systems
+    for drill in drawn.drills.drills:
+        for systems in (*drill.exercises, drill.bridge):
+            yield from systems
+
+
+def _bridge(analysis: Analysis, drill: Drill) -> tuple[BarLine, ...]:
+    """Give the bars of the piece that end a drill, in words."""
+    first, last = drill.bridge
+    return bar_lines(analysis, range(first, last + 1))
 
 
 # ── charts ──────────────────────────────────────────────────────────────────────────────────────
@@ -220,7 +224,7 @@ def _fingerboard_chart(analysis: Analysis) -> Markup:
         key=lambda item: (item[0][0], -1 if item[0][1] is None else item[0][1]),
     )
     told = "; ".join(
-        f"{analysis.string_names[string]} string, "
+        f"{said(analysis.string_names[string])} string, "
         f"{'open' if place is None else position_label(place)}: {count}"
         for (string, place), count in counts
     )
@@ -239,16 +243,3 @@ def _notices(analysis: Analysis) -> Iterator[tuple[str, tuple[int, ...]]]:
         if notice.measure is not None:
             here.append(notice.measure)
     yield from ((message, tuple(measures)) for message, measures in bars.items())
-
-
-# ── words and figures ───────────────────────────────────────────────────────────────────────────
-
-_UNBROKEN = re.compile(r"[HWA?]-[HWA?]-[HWA?]|\w+–\w+|\d+ %")
-
-
-def _typeset(text: str) -> Markup:
-    """Set a text for the page: sharp and flat signs; shapes, ranges and shares on one line."""
-    whole = _UNBROKEN.sub(
-        lambda word: f'<span class="nowrap">{word[0]}</span>', str(escape(signed(text)))
-    )
-    return Markup(whole)

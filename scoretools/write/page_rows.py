@@ -17,6 +17,7 @@ from scoretools.model import (
     Shape,
     StringIndex,
 )
+from scoretools.note_names import said
 from scoretools.write.bars import BarLine, bar_lines, beat_words
 from scoretools.write.summary import bar_ranges
 
@@ -79,7 +80,7 @@ def told_bars(analysis: Analysis, told: Mapping[int, BarTold]) -> Iterator[Bar]:
             load.measure,
             bar_lines(analysis, (load.measure,)),
             load.load,
-            load.reasons,
+            tuple(map(said, load.reasons)),
             tuple(held.get(load.measure, ())),
             told.get(load.measure, BarTold(())),
         )
@@ -108,7 +109,12 @@ def heaviest_first(loads: Sequence[BarLoad]) -> tuple[HardBar, ...]:
         (bar for bar in loads if bar.load > 0), key=lambda bar: (-bar.load, bar.measure)
     )
     return tuple(
-        HardBar(bar.measure, bar.load, max(1, round(10 * bar.load / loaded[0].load)), bar.reasons)
+        HardBar(
+            bar.measure,
+            bar.load,
+            max(1, round(10 * bar.load / loaded[0].load)),
+            tuple(map(said, bar.reasons)),
+        )
         for bar in loaded
     )
 
@@ -193,11 +199,11 @@ def demand_words(demand: Demand) -> tuple[str, str]:
     """Name a demand: what kind, and what exactly."""
     kind = _KIND_WORDS.get(demand.kind, demand.kind.value)
     shape = demand.kind is DemandKind.SHAPE and demand.shape
-    return kind, gap_words(demand.shape.gaps) if shape and demand.shape else demand.detail
+    return kind, (gap_words(demand.shape.gaps) if shape and demand.shape else said(demand.detail))
 
 
 def demand_strings(analysis: Analysis, demand: Demand) -> str:
     """Name the strings of a demand: one, or those that sound together."""
     at_once = demand.kind in (DemandKind.DOUBLE_STOP, DemandKind.CHORD)
     strings = sorted({stop.string for stop in demand.stops}) if at_once else [demand.string]
-    return " ".join(analysis.string_names[string] for string in strings)
+    return " ".join(said(analysis.string_names[string]) for string in strings)

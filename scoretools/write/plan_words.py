@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from scoretools.model import Analysis
 from scoretools.model.plan import Block, BlockKind, Plan, PracticeDay, Task
+from scoretools.note_names import said
 from scoretools.write.summary import bar_ranges, clicks, percent
 
 __all__ = ["block_words", "day_name", "not_fitting_lines", "plan_values", "week_rows"]
@@ -35,7 +36,7 @@ def block_words(plan: Plan, pieces: Sequence[Analysis], block: Block) -> str:
     again = "" if block.session == 1 else f", session {block.session}"
     aside = clicks(block.per_minute)
     tempo = f"{block.per_minute} notes a minute{f' ({aside})' if aside else ''}"
-    return f"{task.number}. {task.title}{again}: from {tempo}"
+    return f"{task.number}. {said(task.title)}{again}: from {tempo}"
 
 
 def _bridges(pieces: Sequence[Analysis], task: Task) -> str:
@@ -55,8 +56,8 @@ def _piece(analysis: Analysis) -> str:
 def not_fitting_lines(plan: Plan) -> tuple[str, ...]:
     """Say what there is no time for, and how many minutes it would need."""
     return tuple(
-        f"{plan.tasks[one.task - 1].title}: {one.minutes} minutes more, for a first session and "
-        "one repetition"
+        f"{said(plan.tasks[one.task - 1].title)}: {one.minutes} minutes more, for a first session "
+        "and one repetition"
         for one in plan.not_fitting
     )
 
@@ -104,13 +105,13 @@ def plan_values(plan: Plan, pieces: Sequence[Analysis], name: str) -> dict[str, 
         "rows": [
             {
                 "number": task.number,
-                "title": task.title,
+                "title": said(task.title),
                 "share": percent(task.share / len(pieces)),
                 "minutes": list(minutes),
             }
             for task, minutes in week_rows(plan)
         ],
-        "settled": [plan.tasks[number - 1].title for number in plan.settled],
+        "settled": [said(plan.tasks[number - 1].title) for number in plan.settled],
         "not_fitting": list(not_fitting_lines(plan)),
         "cautions": list(plan.cautions),
     }

@@ -10,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from scoretools.difficulty import Level
 from scoretools.instrument import ordinal
 from scoretools.model import Analysis, DemandKind
+from scoretools.note_names import said
 from scoretools.write.summary import bar_ranges
 from scoretools.write.typeset import pdf_from
 
@@ -97,7 +98,7 @@ def _row(one: Judged, most: float) -> dict[str, object]:
         "positions": _positions(one.analysis),
         "shapes": _shapes(one.analysis),
         "hardest": [
-            f"{bar_ranges(one.analysis, (bar.measure,))}: {bar.reasons[0]}"
+            f"{bar_ranges(one.analysis, (bar.measure,))}: {said(bar.reasons[0])}"
             for bar in heaviest[:HARDEST_BARS]
             if bar.load > 0
         ],

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from scoretools.fingering.plans import Plan
 from scoretools.instrument import ordinal, position_label
 from scoretools.model import Analysis, Placement, PositionNumber
+from scoretools.note_names import said
 from scoretools.write.summary import bar_ranges, listed
 
 __all__ = [
@@ -305,7 +306,7 @@ def _on_strings(analysis: Analysis, plan: Plan) -> str:
         for stop in place.stops[: len(analysis.part.events[event].notes)]
         if stop.finger
     }
-    names = [f"{analysis.string_names[string]}" for string in sorted(used)]
+    names = [said(analysis.string_names[string]) for string in sorted(used)]
     if not names or len(names) == len(analysis.string_names):
         return ""
     return f" on the {listed(names)} string{'s' if len(names) > 1 else ''}"
@@ -376,7 +377,7 @@ def _strings_of(analysis: Analysis, plan: Plan, events: Iterable[int]) -> str:
     }
     if len(strings) != 1:
         return ""
-    return f" on the {analysis.string_names[strings.pop()]} string"
+    return f" on the {said(analysis.string_names[strings.pop()])} string"
 
 
 def _bars(analysis: Analysis, events: Iterable[int]) -> str:

@@ -18,6 +18,7 @@ from scoretools.model import (
     Notice,
     PositionNumber,
 )
+from scoretools.note_names import name_of, said
 
 __all__ = [
     "assumptions",
@@ -95,7 +96,7 @@ def _shapes_sentence(analysis: Analysis) -> tuple[str, ...]:
             gaps = demand.shape.gaps
             weights[gaps] += len(demand.moments)
             names = strings.setdefault(gaps, Counter())
-            names[analysis.string_names[demand.string]] += len(demand.moments)
+            names[said(analysis.string_names[demand.string])] += len(demand.moments)
     if not weights:
         return ()
     phrases = [
@@ -167,7 +168,7 @@ def hardest_bars(analysis: Analysis, count: int = 5) -> tuple[tuple[BarLoad, str
     """Give the bars that load the left hand most, heaviest first, each with a sentence."""
     heaviest = sorted(analysis.loads, key=lambda bar: (-bar.load, bar.measure))[:count]
     return tuple(
-        (bar, f"{bar_ranges(analysis, (bar.measure,))}: {'; '.join(bar.reasons[:3])}")
+        (bar, f"{bar_ranges(analysis, (bar.measure,))}: {'; '.join(map(said, bar.reasons[:3]))}")
         for bar in heaviest
         if bar.load > 0
     )
@@ -177,18 +178,19 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     """Say what a drill is, why it is there and how to go about it."""
     demands = [analysis.demands[index] for index in drill.demands]
     lines = [
-        f"{drill.title}.",
+        f"{said(drill.title)}.",
         f"For {bar_ranges(analysis, drill.measures)}; "
         f"{percent(drill.share)} of what the part asks; {drill.minutes} minutes.",
         f"On {strings_in_order(analysis, drill)}: {'; '.join(_names(drill))}.",
         _tempo_sentence(drill),
     ]
     if drill.checks:
-        said = (
-            f"{check.pitch.name} with open {check.against.name} ({check.interval})"
+        told = (
+            f"{said(name_of(check.pitch))} with open {said(name_of(check.against))} "
+            f"({check.interval})"
             for check in drill.checks
         )
-        lines.append(f"Check: {', '.join(said)}.")
+        lines.append(f"Check: {', '.join(told)}.")
     if drill.advice:
         lines.append(drill.advice)
     if _least_sure(demands) is Certainty.OPEN:
@@ -219,7 +221,7 @@ def clicks(per_minute: int) -> str:
 
 def strings_in_order(analysis: Analysis, drill: Drill) -> str:
     """Name the strings a drill is played on, in order: ``A, then D and E``."""
-    names = analysis.string_names
+    names = [said(name) for name in analysis.string_names]
     strings = dict.fromkeys(n.stop.string for one in drill.exercises for n in one.notes)
     first, *others = [names[string] for string in strings]
     return f"{first}, then {listed(others)}" if others else first
@@ -233,8 +235,8 @@ def coverage_lines(analysis: Analysis) -> tuple[str, ...]:
     """Say how much of what is asked the drills serve, and what is left out, heaviest first."""
     served = sum(drill.share for drill in analysis.drills)
     lines = [
-        f"Left out: {left.title} ({bar_ranges(analysis, left.measures)}; {percent(left.share)}): "
-        f"{left.why}."
+        f"Left out: {said(left.title)} ({bar_ranges(analysis, left.measures)}; "
+        f"{percent(left.share)}): {left.why}."
         for left in analysis.left_out
     ]
     if analysis.drills:
@@ -254,7 +256,8 @@ def assumptions(analysis: Analysis) -> tuple[str, ...]:
     part = analysis.part
     lines = [f"Fingered for: {analysis.profile.replace('-', ' ')}."]
     if part.tuning:
-        lines.append(f"Tuned, from the lowest string: {' '.join(p.name for p in part.tuning)}.")
+        names = " ".join(said(name_of(pitch)) for pitch in part.tuning)
+        lines.append(f"Tuned, from the lowest string: {names}.")
     for tempo in part.tempi:
         if tempo.assumed:
             here = [m.index for m in part.measures if m.onset_ql <= tempo.onset_ql][-1:]
@@ -280,8 +283,8 @@ def notice_lines(analysis: Analysis) -> tuple[str, ...]:
 
 def _notice_line(analysis: Analysis, notice: Notice) -> str:
     if notice.measure is None:
-        return notice.message
-    return f"{bar_ranges(analysis, (notice.measure,))}: {notice.message}"
+        return said(notice.message)
+    return f"{bar_ranges(analysis, (notice.measure,))}: {said(notice.message)}"
 
 
 def ceiling_sentence(analysis: Analysis) -> str:

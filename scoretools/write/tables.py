@@ -2,6 +2,8 @@
 
 Column names and their order are fixed; new columns go to the end. Bars are given as printed
 (`measure`) and by running index from 1 (`measure_index`); several bars are separated by spaces.
+Notes and strings are called by letters, whatever names are in force for a person (see
+`scoretools.note_names`).
 """
 
 from collections.abc import Iterable, Sequence
@@ -105,7 +107,7 @@ def _stop_cells(analysis: Analysis, choice: Choice | None) -> tuple[object, ...]
     if choice is None:
         return "", None, None
     stop = choice.stop
-    return analysis.string_names[stop.string], stop.finger, stop.offset
+    return str(analysis.string_names[stop.string]), stop.finger, stop.offset
 
 
 def _first_event_with_a_finger_down(analysis: Analysis) -> int:
@@ -145,7 +147,7 @@ def passages_table(analysis: Analysis) -> pd.DataFrame:
         )  # fmt: skip
         position = position_number(passage.position) if passage.shapes else None
         for shape in passage.shapes or (None,):
-            string = analysis.string_names[shape.string] if shape else ""
+            string = str(analysis.string_names[shape.string]) if shape else ""
             rows.append((*head, position, string, *_shape_cells(shape)))
     table = pd.DataFrame(rows, columns=list(PASSAGES_COLUMNS))
     return table.astype({"first_offset": "Int64"})
@@ -161,11 +163,11 @@ def demands_table(analysis: Analysis) -> pd.DataFrame:
         (
             index,
             demand.kind.value,
-            analysis.string_names[demand.string],
+            str(analysis.string_names[demand.string]),
             position_number(demand.position),
             demand.first_offset if demand.shape else None,
             demand.gaps,
-            demand.detail,
+            str(demand.detail),
             bars(analysis, demand.measures),
             len(demand.moments),
             demand.notes_per_s,
@@ -199,7 +201,7 @@ def _exercise_row(analysis: Analysis, drill: Drill, exercise: Exercise) -> tuple
     joins = ["+" if note.with_next else " " for note in notes]
     return (
         drill.index + 1,
-        drill.title,
+        str(drill.title),
         drill.kind.value,
         " ".join(strings_of(analysis, exercise)),
         position_number(notes[0].position),
@@ -225,7 +227,7 @@ def _exercise_row(analysis: Analysis, drill: Drill, exercise: Exercise) -> tuple
 def strings_of(analysis: Analysis, exercise: Exercise) -> tuple[str, ...]:
     """Name the strings of an exercise, in the order in which they come in."""
     strings = dict.fromkeys(note.stop.string for note in exercise.notes)
-    return tuple(analysis.string_names[string] for string in strings)
+    return tuple(str(analysis.string_names[string]) for string in strings)
 
 
 def as_csv(table: pd.DataFrame) -> str:

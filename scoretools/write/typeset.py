@@ -61,10 +61,15 @@ def pdf_from(
                 timestamp=0,
             )
     except typst.TypstError as error:
-        raise WriteError(f"{template} cannot be set ({_first_line(error)})") from error
+        raise WriteError(
+            f"{template} cannot be set ({_first_line(error)}); install scoretools again"
+        ) from error
     except OSError as error:
         why = (error.strerror or str(error)).lower()
-        raise WriteError(f"the temporary folder cannot be written into ({why})") from error
+        raise WriteError(
+            f"the temporary folder cannot be written into ({why}); free some space, or name "
+            "another folder in the environment variable TMPDIR"
+        ) from error
     return bytes(pdf)
 
 

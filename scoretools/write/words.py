@@ -1,6 +1,7 @@
 """Words over the notes: the position, the string and the shape of the hand, in a few letters.
 
-Conventions: ASCII only, and never a bare roman numeral, which may mean a string or a position.
+Conventions: as a text ASCII only (for a person see `scoretools.note_names.said`), and never a bare
+roman numeral, which may mean a string or a position.
 Words stand at the first note they are about. ``sul D`` holds until ``loco``.
 """
 
@@ -10,6 +11,7 @@ from collections.abc import Iterator
 from scoretools.hand import gap_letters
 from scoretools.instrument import ordinal
 from scoretools.model import Analysis, Passage, PositionNumber, Shape, StringIndex
+from scoretools.note_names import joined, worded
 from scoretools.write.marks import SETTLED, Amount, Moment, moments
 
 __all__ = ["ROOM", "SHAPE_KNOWN", "position_words", "shape_words", "words_over"]
@@ -52,7 +54,7 @@ def words_over(analysis: Analysis, amount: Amount) -> dict[int, str]:
         found.setdefault(event, []).append(words)
     for event, words in _shapes(analysis, amount):
         found.setdefault(event, []).append(words)
-    return {event: ", ".join(words) for event, words in found.items()}
+    return {event: joined(", ", words) for event, words in found.items()}
 
 
 # ── positions ───────────────────────────────────────────────────────────────────────────────────
@@ -76,9 +78,9 @@ def _strings(analysis: Analysis) -> Iterator[tuple[int, str]]:
         stops = [moment.down[0] for moment in run]
         high = [stop.offset >= _ON_NEXT_STRING for stop in stops]
         top = stops[0].string == len(analysis.string_names) - 1
-        worded = any(moment.event.words.string is not None for moment in run)
-        if not top and not worded and sum(high) >= max(SETTLED, len(run) // 2 + 1):
-            yield run[0].event.index, f"sul {analysis.string_names[stops[0].string]}"
+        printed = any(moment.event.words.string is not None for moment in run)
+        if not top and not printed and sum(high) >= max(SETTLED, len(run) // 2 + 1):
+            yield run[0].event.index, worded("sul {}", analysis.string_names[stops[0].string])
             if ending is not None:
                 yield ending.event.index, "loco"
 

@@ -141,7 +141,7 @@ def test_the_ceiling_and_the_players_marks_count(command: Command, tmp_path: Pat
 
 def test_other_plans_have_sentence_points_and_bars(command: Command) -> None:
     out = command("finger", DANCE, "--bars", "5-9", "--alternatives", "1").out
-    _, _, plans = out.partition("\nOther plans for bars 5–9\n")
+    _, _, plans = out.partition("\nOther fingerings for bars 5–9\n")
     first, points, *bars = plans.splitlines()
     assert re.match(r"1\. (Stays in|Takes bars?) .*bars? \d", first)
     assert re.match(r"   (As good|\d+\.\d points? more, [a-z ]+): .*[+-]\d", points)
@@ -151,14 +151,14 @@ def test_other_plans_have_sentence_points_and_bars(command: Command) -> None:
 
 def test_other_plans_anywhere_in_the_part(command: Command) -> None:
     out = command("finger", DANCE, "--alternatives", "2").out
-    assert re.search(r"^Other plans for (upbeat|bars )", out, re.M)
+    assert re.search(r"^Other fingerings for (upbeat|bars )", out, re.M)
     assert re.search(r"^1\. ", out, re.M)
 
 
 def test_each_run_of_bars_has_its_own_plans(command: Command) -> None:
     out = command("finger", DANCE, "--bars", "5-9,17-19", "--alternatives", "1").out
-    assert "Other plans for bars 5–9" in out
-    assert "Other plans for bars 17–19" in out
+    assert "Other fingerings for bars 5–9" in out
+    assert "Other fingerings for bars 17–19" in out
 
 
 def test_it_is_said_when_there_are_no_more(command: Command) -> None:
@@ -357,7 +357,7 @@ def test_a_divided_bar_has_two_names(command: Command) -> None:
 
 def test_help_has_an_example(command: Command) -> None:
     out = " ".join(command("finger", "--help").out.split())
-    assert "scoretools finger study.musicxml --bars 12-16 --alternatives 3 --explain" in out
+    assert "scoretools finger study.musicxml --bars 12-16 --alternatives 3" in out
     for option in ("--bars", "--alternatives", "--explain", "--ignore-marks", "--json", "--part"):
         assert option in out
     assert "finger" in command("--help").out

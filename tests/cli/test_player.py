@@ -7,12 +7,13 @@ import pytest
 from typer.testing import CliRunner
 
 from scoretools.cli.main import app
-from scoretools.player import Player, Profile, read_player
+from scoretools.note_names import NoteNames
+from scoretools.player import Paper, Player, Profile, read_player
 from tests.cli.conftest import Command
 
 ANSWERS = (
     "Mira “M”", "violin", "3/4", "3", "developing-player", "w-h-w, H-W-W", "yes", "avoid", "15",
-    "6", "2027-01-15",
+    "6", "2027-01-15", "do re mi", "letter", "no",
 )  # fmt: skip
 
 
@@ -37,6 +38,8 @@ def test_the_answers_are_the_player(tmp_path: Path) -> None:
         minutes_per_day=15,
         days_per_week=6,
         lesson=date(2027, 1, 15),
+        note_names=NoteNames.SOLFEGE,
+        paper=Paper.LETTER,
     )
 
 
@@ -54,6 +57,9 @@ def test_no_answer_leaves_the_usual(tmp_path: Path) -> None:
         (5, "W-W", "no shape"),
         (6, "maybe", "not true or false"),
         (10, "soon", "is not a date"),
+        (11, "sargam", "'sargam' is not known; write \"letters\""),
+        (12, "A3", '\'A3\' is not known; write "A4" or "Letter"'),
+        (13, "yes", "strung in mirror order"),
     ],
 )
 def test_a_wrong_answer_is_asked_for_again(
@@ -80,6 +86,9 @@ def test_a_file_is_checked(command: Command, tmp_path: Path) -> None:
     assert "known shapes: W-H-W, H-W-W" in told
     assert "weak fourth finger: yes" in told
     assert "reach mm: not given (as usual)" in told
+    assert "note names: solfège\n" in told
+    assert "paper: us-letter\n" in told
+    assert "left handed: no (as usual)" in told
     assert told.strip().endswith("is in order.")
 
 

@@ -50,7 +50,7 @@ def test_a_spoiled_file_is_named_and_the_others_are_served(
     ended = command("sheets", SAMPLES[1], "--studio", studio, "--out", tmp_path / "out")
     assert ended.code == 0
     assert "Skipped: " in ended.out
-    assert "wrong.toml: minutes_per_day" in ended.out
+    assert "wrong.toml, line 1: minutes_per_day" in ended.out
     assert "violist.toml" in ended.out
     assert (tmp_path / "out" / "Mira.pdf").exists()
 

@@ -51,10 +51,12 @@
   const told = document.querySelector("#told");
   const panel = document.querySelector("#panel");
   if (told && panel) {
-    told.classList.add("kept");
+    told.open = false;
+    const page = document.documentElement;
     let from = null;
     const close = () => {
       panel.hidden = true;
+      page.style.scrollPaddingBottom = "";
       if (from) from.focus();
     };
     document.querySelectorAll("a.bar-link").forEach((link) => {
@@ -67,7 +69,9 @@
         copy.removeAttribute("id");
         panel.querySelector("div").replaceChildren(copy);
         panel.hidden = false;
-        panel.focus();
+        page.style.scrollPaddingBottom = `${panel.offsetHeight + 24}px`;
+        link.scrollIntoView({ block: "nearest", inline: "nearest" });
+        panel.focus({ preventScroll: true });
       });
     });
     panel.querySelector("button").addEventListener("click", close);

@@ -168,7 +168,7 @@ def _words(criteria: Criteria) -> Iterator[_Condition]:
 
 def _beginnings(text: str) -> str:
     """Ask for words that begin so, in any order, as FTS5 has it; quotes are doubled."""
-    words = (word.replace('"', '""') for word in text.split())
+    words = text.replace("\0", " ").replace('"', '""').split() or [""]
     return "(" + " AND ".join(f'"{word}"*' for word in words) + ")"
 
 
@@ -211,8 +211,8 @@ def _marks(values: tuple[object, ...]) -> str:
 
 
 def _tags(criteria: Criteria) -> Iterator[_Condition]:
-    bears = "FROM tag WHERE score_id = part.score_id AND number = part.number AND tag = ?"
+    here = "(part.score_id, part.number)"
     for tag in criteria.tags:
-        yield f"EXISTS (SELECT 1 {bears})", (tag,)
+        yield f"{here} IN (SELECT score_id, number FROM tag WHERE tag = ?)", (tag,)
     for tag in criteria.without_tags:
-        yield f"NOT EXISTS (SELECT 1 {bears})", (tag,)
+        yield f"{here} NOT IN (SELECT score_id, number FROM tag WHERE tag = ?)", (tag,)

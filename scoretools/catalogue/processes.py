@@ -24,6 +24,9 @@ from scoretools.version import VERSION
 
 __all__ = ["on_cluster", "side_by_side"]
 
+_PATIENCE = "10s"
+"""How long a cluster may take to answer."""
+
 _UNDER_WAY = 4
 """Scores under way for each worker."""
 
@@ -162,7 +165,7 @@ def on_cluster(
             "--scheduler: a cluster needs the library distributed; "
             "install it with: pip install 'scoretools[cluster]'"
         ) from error
-    with _told(address), Client(address, timeout="10s", set_as_default=False) as client:
+    with _told(address), Client(address, timeout=_PATIENCE, set_as_default=False) as client:
         workers = sum(client.nthreads().values())
         if not workers:
             raise CatalogueError(f"--scheduler {address}: the cluster has no workers; start some")

@@ -71,7 +71,7 @@ def scores_below(folder: Path) -> Folder:
     CatalogueError
         The folder itself is not there, or cannot be opened.
     """
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         raise CatalogueError(f"{folder}: there is no such folder; name one that holds scores")
     closed: list[Path] = []
     scores: list[Path] = []

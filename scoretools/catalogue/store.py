@@ -334,7 +334,7 @@ def reading(path: Path, steps: Sequence[str] = STEPS) -> Iterator[sqlite3.Connec
     CatalogueError
         There is none, or the file is something else or of another version.
     """
-    if not path.is_file():
+    if not os.path.isfile(path):
         raise CatalogueError(
             f"{path}: there is no catalogue here; make one with: "
             f"scoretools catalogue scan FOLDER --db {path}"

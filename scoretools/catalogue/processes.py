@@ -9,8 +9,9 @@ import multiprocessing
 import os
 import signal
 import threading
+from collections import deque
 from collections.abc import Callable, Generator, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from functools import partial
@@ -48,7 +49,7 @@ def side_by_side(
     Yields
     ------
     ScannedScore
-        As they are done.
+        In the order of the paths, so that parts are numbered alike however many work.
     """
     if jobs == 1:
         yield from (scanned(path, wanted) for path in paths)
@@ -67,23 +68,18 @@ def side_by_side(
 def _under_way(
     pool: Executor, paths: Iterator[Path], wanted: Wanted, most: int, lost: list[Path]
 ) -> Iterator[ScannedScore]:
-    """Keep the workers busy; stop when the pool breaks, with what was under way in `lost`."""
-    waiting: dict[Future[ScannedScore], Path] = {}
-    while not lost:
-        try:
-            for path in islice(paths, most - len(waiting)):
-                waiting[pool.submit(scanned, path, wanted)] = path
-        except BrokenProcessPool:
-            lost.append(path)
-        if not waiting:
-            return
-        for done in wait(waiting, return_when=FIRST_COMPLETED).done:
-            path = waiting.pop(done)
+    """Keep the workers busy; when the pool breaks, what it has not done goes to `lost`."""
+    waiting: deque[tuple[Path, Future[ScannedScore]]] = deque()
+    while True:
+        for path in islice(paths, 0 if lost else most - len(waiting)):
             try:
-                yield done.result()
+                waiting.append((path, pool.submit(scanned, path, wanted)))
             except BrokenProcessPool:
                 lost.append(path)
-    for future, path in waiting.items():
+                break
+        if not waiting:
+            return
+        path, future = waiting.popleft()
         try:
             yield future.result()
         except BrokenProcessPool:
@@ -148,7 +144,7 @@ def on_cluster(
     Yields
     ------
     ScannedScore
-        As they are done.
+        In the order of the paths.
 
     Raises
     ------
@@ -180,14 +176,14 @@ def _spread(
     workers: int,
     outcome: Callable[[Future[ScannedScore], Path], ScannedScore],
 ) -> Iterator[ScannedScore]:
-    waiting: dict[Future[ScannedScore], Path] = {}
+    waiting: deque[tuple[Path, Future[ScannedScore]]] = deque()
     while True:
         for path in islice(paths, workers * _UNDER_WAY - len(waiting)):
-            waiting[cluster.submit(scanned, path.absolute(), wanted)] = path
+            waiting.append((path, cluster.submit(scanned, path.absolute(), wanted)))
         if not waiting:
             return
-        for done in wait(waiting, return_when=FIRST_COMPLETED).done:
-            yield outcome(done, waiting.pop(done))
+        path, future = waiting.popleft()
+        yield outcome(future, path)
 
 
 def _outcome(

@@ -81,19 +81,20 @@ def _parts(
     score: Path, player: Path | None, profile: str | None, divisi: str, skipped: list[str]
 ) -> "list[Judged]":
     """Judge every violin and viola part of a score; a part that will not do is named."""
-    from scoretools.cli.options import fingered, read
+    from scoretools.cli.options import fingered
     from scoretools.difficulty import level, read_rubric
-    from scoretools.read import list_parts
+    from scoretools.read import read_string_parts
     from scoretools.write.programme import Judged
 
     bands, index = read_rubric("bands"), read_rubric("index")
-    listed = [part for part in list_parts(score) if part.instrument in ("violin", "viola")]
+    request = request_from(score, None, player, None, profile, None, divisi)
     found: list[Judged] = []
-    numbers: list[str | None] = [str(part.number) for part in listed]
-    for wanted in numbers or [None]:
-        request = request_from(score, wanted, player, None, profile, None, divisi)
+    for one in read_string_parts(score):
+        if one.part is None:
+            skipped.append(one.fault)
+            continue
         try:
-            analysis = fingered(request, read(request))
+            analysis = fingered(request, one.part)
         except ScoretoolsError as error:
             skipped.append(str(error))
             continue

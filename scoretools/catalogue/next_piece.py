@@ -4,9 +4,9 @@ Conventions
 -----------
 * New is a hand shape, a position or a kind of double stop that the player file does not name as
   known. Shapes in work are no longer new.
-* A part is ranked by how many things are new, then by how much the new things weigh among what it
-  asks, then by its level: the fewest new things come first, and among equals the piece that lets
-  them be met often enough to be learnt, before the harder ones.
+* A part is ranked by how many things are new, then by its level, then by how often in a bar the new
+  things are met: the fewest come first, and among equals the easier piece, then the one that lets
+  them be met often enough to be learnt.
 * A shape with a gap that has no letter (``?``) is a stretch of its own, no shape to be learnt.
 """
 
@@ -77,7 +77,7 @@ def next_pieces(
 
 def _rank(one: Suggestion) -> tuple[int, float, float, int]:
     met = sum(thing.moments for thing in one.new)
-    return len(one.new), -met / max(one.found.bars, 1), one.found.value, one.found.id
+    return len(one.new), one.found.value, -met / max(one.found.bars, 1), one.found.id
 
 
 def _new_by_part(connection: sqlite3.Connection, player: Player) -> Mapping[int, list[NewThing]]:

@@ -142,6 +142,8 @@ def scan(
                 summary.faults += [Fault(result.path, sentence) for sentence in result.faults]
                 step(summary)
         summary.gone = kept.mark_missing(folder, found.scores, found.closed)
+        if summary.read:
+            kept.count_rows()
     return summary
 
 

@@ -82,7 +82,7 @@ SELECT part.id, part.title, part.composer, part.name, part.instrument, level.lab
     level.rubric, highest.value, bars.value, seconds.value,
     (SELECT group_concat(gaps, ' ') FROM
         (SELECT gaps FROM shape WHERE part_id = part.id ORDER BY weight DESC)),
-    (SELECT group_concat(tag, ', ') FROM
+    (SELECT json_group_array(tag) FROM
         (SELECT tag FROM tag WHERE score_id = part.score_id AND number = part.number)),
     score.path
 FROM part

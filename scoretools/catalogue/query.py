@@ -4,6 +4,7 @@ All functions take a connection from `scoretools.catalogue.store.reading`, which
 file.
 """
 
+import json
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -101,7 +102,7 @@ def _found(row: Sequence[Any]) -> FoundPart:
         int(bars),
         seconds,
         tuple((shapes or "").split()),
-        tuple((tags or "").split(", ")) if tags else (),
+        tuple(json.loads(tags)),
         path,
     )
 

@@ -30,6 +30,10 @@ from scoretools.errors import CatalogueError
 from tests.cli.conftest import SAMPLES
 
 
+COMMA = 'say "hi", once'
+"""A tag with a comma is one tag."""
+
+
 @pytest.fixture(scope="module")
 def database(tmp_path_factory: pytest.TempPathFactory, wanted: Wanted) -> Path:
     """The sample scores, two of them tagged."""
@@ -39,6 +43,7 @@ def database(tmp_path_factory: pytest.TempPathFactory, wanted: Wanted) -> Path:
         places = [place_of(connection, number) for number in (2, 4)]
     with catalogue(path) as kept:
         kept.add_tag("spring concert", places)
+        kept.add_tag(COMMA, places[:1])
         kept.add_tag("viola'; DROP TABLE part; --\n<b>", places[:1])
     return path
 
@@ -321,3 +326,4 @@ def test_a_part_that_is_not_there_is_one_sentence(connection: sqlite3.Connection
 def test_tags_with_quotes_and_markup_are_texts(connection: sqlite3.Connection) -> None:
     (found,) = find(connection, Criteria(tags=("viola'; DROP TABLE part; --\n<b>",)))
     assert found.id == 2
+    assert set(found.tags) == {"spring concert", "viola'; DROP TABLE part; --\n<b>", COMMA}

@@ -29,7 +29,6 @@ from scoretools.catalogue.work import ScannedScore
 from scoretools.errors import CatalogueError
 from tests.cli.conftest import SAMPLES
 
-
 COMMA = 'say "hi", once'
 """A tag with a comma is one tag."""
 

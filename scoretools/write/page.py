@@ -37,6 +37,7 @@ from scoretools.write.page_music import (
     excerpt,
     is_wide,
     part_systems_of,
+    picture,
     shared_signs,
 )
 from scoretools.write.page_rows import (
@@ -181,6 +182,7 @@ def _environment(analysis: Analysis, drawn: frozenset[str]) -> Environment:
         "letter": letter,
         "excerpt": excerpt,
         "percent": percent,
+        "picture": picture,
         "position": position_label,
         "typeset": typeset,
     }

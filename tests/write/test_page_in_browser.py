@@ -135,6 +135,53 @@ def test_the_page_never_scrolls_sideways(address: str, width: int) -> None:
         browser.quit()
 
 
+def test_every_link_to_a_bar_leads_to_it_and_the_keyboard_goes_on(browser: Any) -> None:
+    names = browser.execute_script(
+        "return [...document.querySelectorAll('main a:not(.bar-link)')]"
+        ".map((link) => link.getAttribute('href')).filter((to) => to.startsWith('#bar-'))"
+    )
+    assert names
+    for name in set(names):
+        assert browser.find_element("css selector", f"a.bar-link{name}").is_displayed()
+    link = browser.find_element("css selector", "#bars a[href^='#bar-']")
+    wanted = link.get_attribute("href").rpartition("#")[2]
+    link.send_keys(webdriver.Keys.ENTER)
+    webdriver.ActionChains(browser).send_keys(webdriver.Keys.TAB).perform()
+    here = browser.execute_script("return document.activeElement.id")
+    assert here == f"bar-{int(wanted.removeprefix('bar-')) + 1}"
+
+
+def test_the_open_bar_explains_its_brackets(browser: Any) -> None:
+    clicked(browser, browser.find_elements("css selector", "a.bar-link")[4])
+    assert "without brackets is sure" in browser.find_element("id", "panel").text
+
+
+def test_what_is_said_of_the_bars_is_printed(browser: Any) -> None:
+    told = browser.find_element("id", "told")
+    assert told.get_attribute("open") is None
+    browser.execute_script("dispatchEvent(new Event('beforeprint'))")
+    assert told.get_attribute("open") is not None
+    browser.execute_script("dispatchEvent(new Event('afterprint'))")
+    assert told.get_attribute("open") is None
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_no_exercise_is_cut_off_by_its_frame(address: str, width: int) -> None:
+    browser = opened(address, width)
+    try:
+        over = browser.execute_script(
+            "return [...document.querySelectorAll('.form svg.music')].flatMap((svg) => {"
+            "  const end = svg.getBoundingClientRect().right;"
+            "  return [...svg.querySelectorAll('path, polygon, rect, text, use, ellipse')]"
+            "    .map((part) => part.getBoundingClientRect().right - end)"
+            "    .filter((beyond) => beyond > 0.5);"
+            "})"
+        )
+        assert over == []
+    finally:
+        browser.quit()
+
+
 def test_without_scripts_everything_is_there(address: str) -> None:
     browser = opened(address, 1280, scripts=False)
     try:

@@ -1,6 +1,7 @@
 "use strict";
-// Sorts and filters the table of demands, and opens a bar's words beside the music. Without this
-// script the table stands in order of weight and the bars' words stand below the music.
+// Sorts and filters the table of demands, and opens a bar's words beside the music, explained by
+// the same legend. Without this script the table stands in order of weight and the bars' words
+// stand below the music, where they are printed in either case.
 (() => {
   const table = document.querySelector("#demands table");
   if (table) {
@@ -67,7 +68,9 @@
         from = link;
         const copy = bar.cloneNode(true);
         copy.removeAttribute("id");
-        panel.querySelector("div").replaceChildren(copy);
+        const legend = told.querySelector("#told > p");
+        const shown = legend ? [copy, legend.cloneNode(true)] : [copy];
+        panel.querySelector("div").replaceChildren(...shown);
         panel.hidden = false;
         page.style.scrollPaddingBottom = `${panel.offsetHeight + 24}px`;
         link.scrollIntoView({ block: "nearest", inline: "nearest" });
@@ -75,6 +78,14 @@
       });
     });
     panel.querySelector("button").addEventListener("click", close);
+    let opened = false;
+    addEventListener("beforeprint", () => {
+      opened = told.open;
+      told.open = true;
+    });
+    addEventListener("afterprint", () => {
+      told.open = opened;
+    });
     document.addEventListener("keydown", (event) => {
       if (event.key === "Escape" && !panel.hidden) close();
     });

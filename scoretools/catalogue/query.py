@@ -8,7 +8,7 @@ import json
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from scoretools.catalogue.criteria import Criteria, statement
@@ -27,6 +27,7 @@ __all__ = [
     "find",
     "in_full",
     "place_of",
+    "question",
     "readable",
     "unread",
 ]
@@ -81,9 +82,24 @@ def find(connection: sqlite3.Connection, criteria: Criteria) -> tuple[FoundPart,
     CatalogueError
         A feature or an order is not known.
     """
-    text, values = statement(criteria)
+    text, values = question(connection, criteria)
     with _interruptible(connection):
         return tuple(_found(row) for row in connection.execute(text, values))
+
+
+def question(connection: sqlite3.Connection, criteria: Criteria) -> tuple[str, tuple[object, ...]]:
+    """Write the statement that `find` asks, and what is bound to it; see `statement`."""
+    if not criteria.rubric:
+        criteria = replace(criteria, rubric=_only_rubric(connection))
+    return statement(criteria)
+
+
+def _only_rubric(connection: sqlite3.Connection) -> str:
+    """Name the rubric that all scores were scanned with: the index of levels goes by names."""
+    first, last = connection.execute(
+        "SELECT (SELECT min(rubric) FROM score), (SELECT max(rubric) FROM score)"
+    ).fetchone()
+    return str(first) if first is not None and first == last else ""
 
 
 def _found(row: Sequence[Any]) -> FoundPart:
@@ -276,7 +292,8 @@ _ALLOWED = frozenset(
 )
 """What a question in SQL may do."""
 
-_FORBIDDEN_FUNCTIONS = frozenset(("load_extension", "fts3_tokenizer", "zeroblob", "randomblob"))
+_FORBIDDEN_FUNCTIONS = frozenset(("load_extension", "fts3_tokenizer"))
+"""Functions that reach beyond the file."""
 
 
 def answer(connection: sqlite3.Connection, sql: str) -> Rows:

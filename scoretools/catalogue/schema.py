@@ -192,5 +192,8 @@ END;
 """
 """Words of titles, composers and part names, found without regard to accents and case."""
 
-STEPS: tuple[str, ...] = (_TABLES, _WORDS)
+_RUBRICS = "CREATE INDEX score_by_rubric ON score (rubric);"
+"""Whether all scores were scanned with one rubric is asked whenever parts are found by level."""
+
+STEPS: tuple[str, ...] = (_TABLES, _WORDS, _RUBRICS)
 """Scripts that make the tables, oldest first."""

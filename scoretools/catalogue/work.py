@@ -3,7 +3,6 @@
 A score goes in as its path; plain rows come out, or the sentence that says why there are none.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -90,26 +89,33 @@ def scanned(path: Path, wanted: Wanted) -> ScannedScore:
     known_as = content_hash(path)
     parts: list[PartRow] = []
     faults: list[str] = []
-    for found in _parts(path):
-        if found.part is None:
-            faults.append(found.fault)
-            continue
-        try:
-            parts.append(_row(found.part, found.number, wanted))
-        except ScoretoolsError as fault:
-            faults.append(" ".join(str(fault).split()))
-        except Exception as fault:  # one score must not end the scan of a library
-            faults.append(_unforeseen(path, fault))
+    try:
+        for found in read_string_parts(path):
+            _take(path, found, wanted, parts, faults)
+    except ScoretoolsError as fault:
+        faults.append(_sentence(fault))
+    except Exception as fault:  # one score must not end the scan of a library
+        faults.append(_unforeseen(path, fault))
     return ScannedScore(path, known_as, VERSION, tuple(parts), tuple(dict.fromkeys(faults)))
 
 
-def _parts(path: Path) -> Iterator[StringPart]:
+def _take(
+    path: Path, found: StringPart, wanted: Wanted, parts: list[PartRow], faults: list[str]
+) -> None:
+    """Analyse one part into its rows, or note the sentence that says why it cannot be."""
     try:
-        yield from read_string_parts(path)
+        if found.part is None:
+            faults.append(_sentence(found.fault))
+        else:
+            parts.append(_row(found.part, found.number, wanted))
     except ScoretoolsError as fault:
-        yield StringPart(0, "", None, " ".join(str(fault).split()))
-    except Exception as fault:  # as above
-        yield StringPart(0, "", None, _unforeseen(path, fault))
+        faults.append(_sentence(fault))
+    except Exception as fault:  # nor one part the others
+        faults.append(_unforeseen(path, fault))
+
+
+def _sentence(fault: ScoretoolsError | None) -> str:
+    return " ".join(str(fault).split())
 
 
 def _row(part: Part, number: int, wanted: Wanted) -> PartRow:

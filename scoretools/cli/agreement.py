@@ -17,6 +17,7 @@ from scoretools.errors import PlayerError, ReadError, ScoretoolsError
 
 if TYPE_CHECKING:
     from scoretools.agreement import Entry
+    from scoretools.model import Part
     from scoretools.player import Player
 
 __all__ = ["agreement"]
@@ -221,10 +222,9 @@ def _of_players(wanted: _Wanted, task: _Task) -> "Entry":
 
 def _of_score(wanted: _Wanted, task: _Task) -> "Entry":
     from scoretools.agreement import Entry, added, book_of, has_marks, measure_part
-    from scoretools.read import read_part
 
     (file,) = task.files
-    parts = [read_part(file, number) for number in _parts(file, wanted)]
+    parts = _parts(file, wanted)
     marked = [part for part in parts if has_marks(part)] or parts[:1]
     measured = [measure_part(part, wanted.player, wanted.given, wanted.listed) for part in marked]
     return Entry(
@@ -235,20 +235,19 @@ def _of_score(wanted: _Wanted, task: _Task) -> "Entry":
     )
 
 
-def _parts(file: Path, wanted: _Wanted) -> list[str | int | None]:
-    """Choose the parts of a score: the one asked for, else all for the player's instrument."""
-    from scoretools.read import list_parts
-    from scoretools.read.container import contents
-    from scoretools.read.convert import format_of
+def _parts(file: Path, wanted: _Wanted) -> "list[Part]":
+    """Read the part asked for, else all for the player's instrument."""
+    from scoretools.read import read_part, read_string_parts
 
     if wanted.part is not None:
-        return [wanted.part]
-    listed = list_parts(file)
-    if format_of(contents(file)) == "abc" and len(listed) > 1:
-        return [tune.number for tune in listed]
-    plays = wanted.player.instrument
-    fitting = [part for part in listed if part.instrument]
-    return [part.number for part in fitting if plays in (None, part.instrument)] or [None]
+        return [read_part(file, wanted.part)]
+    parts = []
+    for found in read_string_parts(file):
+        if found.fault is not None:
+            raise found.fault
+        if found.part and wanted.player.instrument in (None, found.part.instrument):
+            parts.append(found.part)
+    return parts or [read_part(file)]
 
 
 @contextmanager

@@ -91,7 +91,7 @@ def _parts(
     found: list[Judged] = []
     for one in read_string_parts(score):
         if one.part is None:
-            skipped.append(one.fault)
+            skipped.append(str(one.fault))
             continue
         try:
             analysis = fingered(request, one.part)

@@ -98,8 +98,8 @@ class StringPart:
     """Name as printed; in a book of tunes, the title."""
     part: Part | None
     """The part."""
-    fault: str
-    """Why there is none, in a sentence; empty where there is one."""
+    fault: ReadError | None
+    """Why there is none."""
 
 
 def read_string_parts(path: str | os.PathLike[str]) -> Iterator[StringPart]:
@@ -147,9 +147,9 @@ def read_string_parts(path: str | os.PathLike[str]) -> Iterator[StringPart]:
 def _string_part(number: int, name: str, read: Callable[[], Part]) -> StringPart:
     with collector_paused():
         try:
-            return StringPart(number, name, read(), "")
+            return StringPart(number, name, read(), None)
         except ReadError as fault:
-            return StringPart(number, name, None, " ".join(str(fault).split()))
+            return StringPart(number, name, None, fault)
 
 
 def list_parts(path: str | os.PathLike[str]) -> tuple[ListedPart, ...]:

@@ -10,29 +10,23 @@ Conventions
   is marked.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 
 from scoretools.analysis import analyse
-from scoretools.errors import WriteError
-from scoretools.model import NO_MARKS, Address, Analysis, Event, Marks, Note, Notice, Part
+from scoretools.model import NO_MARKS, Address, Analysis, Marks, Notice, Part
 from scoretools.note_names import NoteNames, name_of, names_in_force, said, worded
-from scoretools.read.document import document
-from scoretools.read.musicxml import part_of
 from scoretools.write.marks import Amount, bearer, full_mark, suggested
 from scoretools.write.packed import is_container, repacked
-from scoretools.write.splice import (
-    Content,
-    Insertion,
-    Place,
-    Text,
-    before_note,
-    on_note,
-    places,
-    spliced,
-    text_from,
+from scoretools.write.printed_score import (
+    PrintedScore,
+    marked_score,
+    not_printed,
+    notes_of,
+    printed_score,
+    read_again,
 )
-from scoretools.write.words import position_words, words_over
+from scoretools.write.words import words_over
 
 __all__ = [
     "annotate",
@@ -87,7 +81,7 @@ def annotate(
         The document is not the one that was analysed, or its encoding cannot be added to.
     """
     amount = Amount(marks)
-    score = _score(data, analysis)
+    score = printed_score(data, analysis)
     if amount is Amount.NONE:
         return data
     marked, _ = _settled(score, analysis, amount, again)
@@ -112,13 +106,13 @@ def annotate_both(data: bytes, analysis: Analysis, again: Again = analyse) -> tu
     ReadError, WriteError
         As for `annotate`.
     """
-    score = _score(data, analysis)
+    score = printed_score(data, analysis)
     marked, wanted = _settled(score, analysis, Amount.SPARSE, again)
     if names_in_force() is NoteNames.LETTERS:
         return marked, marked
     words = words_over(analysis, Amount.SPARSE)
     told = {event: _in_ascii(said(over)) for event, over in words.items()}
-    return marked, _marked(score, analysis, wanted, told)
+    return marked, marked_score(score, analysis, wanted, told)
 
 
 def annotate_file(
@@ -188,11 +182,13 @@ def marks_to_write(
         As for `annotate`.
     """
     amount = Amount(marks)
-    score = _score(data, analysis)
+    score = printed_score(data, analysis)
     if amount is Amount.NONE:
         return {}
     _, wanted = _settled(score, analysis, amount, again)
-    return {address: mark for address, mark in _missing(score, wanted).items() if mark != NO_MARKS}
+    return {
+        address: mark for address, mark in not_printed(score, wanted).items() if mark != NO_MARKS
+    }
 
 
 def marks_kept(data: bytes, analysis: Analysis) -> tuple[Notice, ...]:
@@ -208,10 +204,10 @@ def marks_kept(data: bytes, analysis: Analysis) -> tuple[Notice, ...]:
     ReadError, WriteError
         As for `annotate`.
     """
-    printed = _score(data, analysis).printed
+    printed = printed_score(data, analysis).printed
     return tuple(
         Notice(worded(_KEPT, name_of(note.pitch)), note.address.measure)
-        for note in _notes(analysis.part.events)
+        for note in notes_of(analysis.part.events)
         if _contradict(printed[note.address], note.marks)
     )
 
@@ -241,62 +237,18 @@ def _contradict(printed: Marks, told: Marks) -> bool:
     )
 
 
-# ── the score as it stands ──────────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True, slots=True)
-class _Score:
-    """The user's score, and what is printed in it."""
-
-    name: str
-    """The file's name."""
-    text: Text
-    """Its text."""
-    places: Mapping[tuple[int, int], Place]
-    """Its notes by measure and place in it."""
-    printed: Mapping[Address, Marks]
-    """Marks of the struck notes."""
-
-
-def _score(data: bytes, analysis: Analysis) -> _Score:
-    part = analysis.part
-    read = _read(part, data)
-    printed = {note.address: note for note in _notes(read.events)}
-    for note in _notes(part.events):
-        same = printed.get(note.address)
-        if same is None or same.pitch != note.pitch:
-            raise WriteError(
-                f"{part.source}: the score is not the one that was analysed (bar "
-                f"{part.measures[note.address.measure].number} has no "
-                f"{said(name_of(note.pitch))} in its place); analyse it again"
-            )
-    text = text_from(part.source, data)
-    measures = {note.address.measure for note in printed.values()}
-    found = places(part.source, text, part.number, part.part_id, measures)
-    marks = {address: note.marks for address, note in printed.items()}
-    return _Score(part.source, text, found, marks)
-
-
-def _read(part: Part, data: bytes) -> Part:
-    return part_of(part.source, document(part.source, data), part.number)
-
-
-def _notes(events: Iterable[Event]) -> Iterable[Note]:
-    return (note for event in events for note in event.notes)
-
-
 # ── marks that lead back to their fingering ─────────────────────────────────────────────────────
 
 
 def _settled(
-    score: _Score, analysis: Analysis, amount: Amount, again: Again
+    score: PrintedScore, analysis: Analysis, amount: Amount, again: Again
 ) -> tuple[bytes, dict[Address, Marks]]:
     """Mark a score so that the fingering comes out again."""
     words = words_over(analysis, amount)
     wanted = _united(suggested(analysis, amount), _told(score, analysis))
     for round_ in range(ROUNDS):
-        marked = _marked(score, analysis, wanted, words)
-        other = again(_read(analysis.part, marked))
+        marked = marked_score(score, analysis, wanted, words)
+        other = again(read_again(analysis.part, marked))
         places_apart = _apart(analysis, other)
         if not places_apart or round_ == ROUNDS - 1:
             break
@@ -306,11 +258,11 @@ def _settled(
     return marked, wanted
 
 
-def _told(score: _Score, analysis: Analysis) -> dict[Address, Marks]:
+def _told(score: PrintedScore, analysis: Analysis) -> dict[Address, Marks]:
     """Return what the player has told beyond what is printed."""
     return {
         note.address: note.marks
-        for note in _notes(analysis.part.events)
+        for note in notes_of(analysis.part.events)
         if note.marks != score.printed[note.address]
     }
 
@@ -364,94 +316,3 @@ def _in_full(
             address = bearer(event)
             full[address] = replace(full[address], position=step.placement.position)
     return full
-
-
-# ── putting in ──────────────────────────────────────────────────────────────────────────────────
-
-
-def _marked(
-    score: _Score, analysis: Analysis, wanted: Mapping[Address, Marks], words: Mapping[int, str]
-) -> bytes:
-    missing = _missing(score, wanted)
-    insertions: list[Insertion] = []
-    for address, mark in missing.items():
-        if elements := _elements(mark):
-            note = score.places[address.measure, address.note]
-            insertions.append(on_note(score.text, note, elements))
-    for event in analysis.part.events:
-        if said := _said(event, missing, words.get(event.index)):
-            note = _leader(score, bearer(event))
-            insertions.append(before_note(score.text, note, _direction(note, said, score.text)))
-    return spliced(score.name, score.text, insertions)
-
-
-def _missing(score: _Score, wanted: Mapping[Address, Marks]) -> dict[Address, Marks]:
-    """Return what is wanted and not printed."""
-    return {address: _left(score, address, mark) for address, mark in wanted.items()}
-
-
-def _left(score: _Score, address: Address, mark: Marks) -> Marks:
-    printed = score.printed[address]
-    tags = _technical_tags(score.places[address.measure, address.note])
-    fingered = bool(printed.fingers) or printed.open_string or bool(tags & _FINGERING)
-    stringed = printed.string is not None or printed.open_string or "string" in tags
-    return Marks(
-        fingers=() if fingered else mark.fingers,
-        string=None if stringed else mark.string,
-        open_string=mark.open_string and not fingered,
-        position=mark.position if printed.position is None else None,
-    )
-
-
-_FINGERING = frozenset(("fingering", "open-string", "thumb-position"))
-
-
-def _technical_tags(note: Place) -> frozenset[str]:
-    return frozenset(
-        mark.tag
-        for notations in note.children
-        if notations.tag == "notations"
-        for technical in notations.children
-        if technical.tag == "technical"
-        for mark in technical.children
-    )
-
-
-def _elements(mark: Marks) -> tuple[Content, ...]:
-    fingers: tuple[Content, ...] = tuple(("fingering", str(finger)) for finger in mark.fingers)
-    open_string: tuple[Content, ...] = (("open-string", ()),) if mark.open_string else ()
-    string: tuple[Content, ...] = () if mark.string is None else (("string", str(mark.string)),)
-    return (*fingers, *open_string, *string)
-
-
-# ── words ───────────────────────────────────────────────────────────────────────────────────────
-
-
-def _said(event: Event, missing: Mapping[Address, Marks], words: str | None) -> str:
-    """Return the words over an event, its position first."""
-    marks = (missing.get(note.address, NO_MARKS) for note in event.notes)
-    position = next((mark.position for mark in marks if mark.position is not None), None)
-    return ", ".join(
-        filter(None, ("" if position is None else position_words(position), words or ""))
-    )
-
-
-def _leader(score: _Score, address: Address) -> Place:
-    """Return the note with which a chord begins: nothing may stand between its notes."""
-    index = address.note
-    while index > 0 and _is_in_chord(score.places[address.measure, index]):
-        index -= 1
-    return score.places[address.measure, index]
-
-
-def _is_in_chord(note: Place) -> bool:
-    return any(child.tag == "chord" for child in note.children)
-
-
-def _direction(note: Place, words: str, text: Text) -> Content:
-    staff = next((child for child in note.children if child.tag == "staff"), None)
-    said: Sequence[Content] = (("direction-type", (("words", words),)),)
-    if staff is not None:
-        number = text.utf8[staff.inner : text.utf8.rindex(b"<", staff.inner, staff.end)]
-        said = (*said, ("staff", number.decode("utf-8").strip()))
-    return 'direction placement="above"', tuple(said)

@@ -33,7 +33,7 @@ from typing import NamedTuple
 from speed import ROOT, best
 
 from scoretools.catalogue import Criteria, Range, Wanted, catalogue, find, in_full, reading, scan
-from scoretools.catalogue.criteria import statement
+from scoretools.catalogue.query import question
 from scoretools.catalogue.rows import (
     DemandRow,
     DoubleStopRow,
@@ -334,6 +334,7 @@ def _fill(database: Path, first: int, end: int, count: int) -> None:
             kept.put(found, judged)
             if asked or number % 10 == 0:
                 _tag(kept, found, _ASKED_TAG if asked else _COMMON_TAG)
+        kept.count_rows()  # as a scan does at its end
     size = database.stat().st_size / 2**20
     print(
         f"filled to {end} parts in {time.perf_counter() - begin:.0f} s, {size:.0f} MiB", flush=True
@@ -360,7 +361,7 @@ def _ask_in_full(connection: sqlite3.Connection) -> Asked:
 
 
 def _plan(connection: sqlite3.Connection, criteria: Criteria) -> tuple[str, ...]:
-    text, values = statement(criteria)
+    text, values = question(connection, criteria)
     return tuple(row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {text}", values))
 
 

@@ -22,8 +22,8 @@ from scoretools.catalogue import (
     reading,
     scan,
 )
-from scoretools.catalogue.criteria import ORDERS, statement
-from scoretools.catalogue.query import place_of
+from scoretools.catalogue.criteria import ORDERS
+from scoretools.catalogue.query import place_of, question
 from scoretools.catalogue.rows import PartRow
 from scoretools.catalogue.work import ScannedScore
 from scoretools.errors import CatalogueError
@@ -177,6 +177,7 @@ INDEXED = {
     "number": Criteria(numbers=(3,)),
     "shape": Criteria(shapes=("H-A-H",)),
     "level": Criteria(level=Range(900, 901), rubric="index"),
+    "level by the scan's rubric": Criteria(level=Range(900, 901)),
 }
 
 
@@ -240,7 +241,7 @@ def _steps(connection: sqlite3.Connection, criteria: Criteria) -> int:
         steps += 1
         return 0
 
-    text, values = statement(criteria)
+    text, values = question(connection, criteria)
     connection.set_progress_handler(count, 1)
     found = connection.execute(text, values).fetchall()
     connection.set_progress_handler(None, 0)
@@ -274,8 +275,8 @@ def test_sql_reads(connection: sqlite3.Connection) -> None:
         "CREATE TABLE more (x)",
         "CREATE TEMP TABLE more (x)",
         "ATTACH DATABASE ':memory:' AS other",
-        "ATTACH DATABASE '/tmp/made-by-sql.db' AS other",
-        "VACUUM INTO '/tmp/made-by-sql.db'",
+        "ATTACH DATABASE '{made}' AS other",
+        "VACUUM INTO '{made}'",
         "PRAGMA query_only = OFF",
         "PRAGMA writable_schema = ON",
         "PRAGMA user_version = 9",
@@ -285,20 +286,17 @@ def test_sql_reads(connection: sqlite3.Connection) -> None:
         "SELECT 1 FROM nothing",
         "SELEC 1",
         "SELECT '\x00",
-        "",
     ],
 )
-def test_sql_does_nothing_else(database: Path, sql: str) -> None:
+def test_sql_does_nothing_else(database: Path, sql: str, tmp_path: Path) -> None:
     before = database.read_bytes()
+    made = tmp_path / "made-by-sql.db"
     with reading(database) as connection:
-        if sql:
-            with pytest.raises(CatalogueError, match=r"^--sql: "):
-                answer(connection, sql)
-        else:
-            assert answer(connection, sql).rows == ()
+        with pytest.raises(CatalogueError, match=r"^--sql: "):
+            answer(connection, sql.format(made=made))
         assert answer(connection, "SELECT count(*) FROM part").rows == ((6,),)
     assert database.read_bytes() == before
-    assert not Path("/tmp/made-by-sql.db").exists()
+    assert not made.exists()
 
 
 # ── one part ────────────────────────────────────────────────────────────────────────────────────

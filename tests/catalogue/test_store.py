@@ -7,14 +7,13 @@ import pytest
 
 from scoretools.catalogue import Criteria, Wanted, catalogue, counts, find, reading, scan
 from scoretools.catalogue.schema import STEPS
+from scoretools.catalogue.work import scanned
 from scoretools.errors import CatalogueError
 from tests.cli.conftest import SAMPLES
 
 
 def test_a_catalogue_of_yesterday_is_brought_to_today(tmp_path: Path, wanted: Wanted) -> None:
     path = tmp_path / "old.db"
-    from scoretools.catalogue.work import scanned
-
     with catalogue(path, STEPS[:1]) as kept:  # before words could be found
         kept.put(scanned(SAMPLES[0], wanted), wanted)
     with pytest.raises(CatalogueError, match="older version"), reading(path):

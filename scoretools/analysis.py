@@ -32,6 +32,7 @@ from scoretools.passages import as_passages, bar_loads, passage_of_events, shape
 from scoretools.player import Player
 from scoretools.read.timing import clock_of, seconds
 from scoretools.shapes import spans
+from scoretools.stop_spelling import spelled_in
 from scoretools.voices import Divisi, decide
 
 __all__ = ["analyse", "instrument_of", "solution_of"]
@@ -87,7 +88,9 @@ def analyse(
     passage_of = passage_of_events(
         passages, [step.placement is not None for step in fingering.steps]
     )
-    chosen = choose(Written(played, part.events, demands, hand_spans), player)
+    chosen = choose(
+        Written(played, part.events, demands, hand_spans, spelled_in(part.events)), player
+    )
     strings = [[choice.stop.string for choice in step.choices] for step in fingering.steps]
     return Analysis(
         part=part,
@@ -177,11 +180,17 @@ def _ceiling(
     reach: Reach,
     use_marks: bool,
 ) -> tuple[PositionNumber, str]:
-    if player.highest_position is not None:
+    """As high as the notes ask, and no higher than the player goes.
+
+    That a player could go higher makes no part harder: nobody leaves first position in a part that
+    lies in it for the sake of a position that is known.
+    """
+    asked = ceiling_from_notes(played, reach, part.events, use_marks)
+    if player.highest_position is not None and player.highest_position < asked:
         return player.highest_position, "player"
-    if weights.ceiling is not None:
+    if player.highest_position is None and weights.ceiling is not None and weights.ceiling < asked:
         return weights.ceiling, "profile"
-    return ceiling_from_notes(played, reach, part.events, use_marks), "notes"
+    return asked, "notes"
 
 
 def _bar_seconds(part: Part) -> list[float]:

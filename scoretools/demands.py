@@ -19,7 +19,7 @@ from scoretools.hand import gap_letters
 from scoretools.model import Certainty, Demand, DemandKind, Event, Offset, Step, Tempo
 from scoretools.moments import Moment
 
-__all__ = ["BASE_LOAD", "gather", "load_of", "notes_per_s"]
+__all__ = ["BASE_LOAD", "gather", "load_of", "notes_per_s", "pace"]
 
 BASE_LOAD: Mapping[DemandKind, float] = MappingProxyType(
     {
@@ -42,11 +42,35 @@ def notes_per_s(events: Sequence[Event], event: int) -> float:
 
     Grace notes and what follows them count as the notes they ornament.
     """
-    here = events[event]
-    for before in reversed(events[max(0, event - 8) : event]):
-        if here.onset_s > before.onset_s and not before.grace:
-            return 1.0 / (here.onset_s - before.onset_s)
-    return 0.0
+    before = _seconds_since(events, event)
+    return 1.0 / before if before else 0.0
+
+
+def pace(events: Sequence[Event], event: int) -> float:
+    """Speed of the notes around an event: two over the seconds from the one before to the next.
+
+    In even notes it is their speed; the short note of a dotted pair, and the long one after it,
+    have the speed of the pair. At the ends of the part there is one neighbour only.
+    """
+    around = [_seconds_since(events, event), _seconds_until(events, event)]
+    known = [seconds for seconds in around if seconds]
+    return len(known) / sum(known) if known else 0.0
+
+
+_NEAR = 8
+"""Events among which the neighbour of an event is looked for."""
+
+
+def _seconds_since(events: Sequence[Event], event: int) -> float:
+    here = events[event].onset_s
+    near = reversed(events[max(0, event - _NEAR) : event])
+    return next((here - one.onset_s for one in near if one.onset_s < here and not one.grace), 0.0)
+
+
+def _seconds_until(events: Sequence[Event], event: int) -> float:
+    here = events[event].onset_s
+    near = events[event + 1 : event + 1 + _NEAR]
+    return next((one.onset_s - here for one in near if one.onset_s > here and not one.grace), 0.0)
 
 
 def load_of(events: Sequence[Event], moment: Moment) -> float:
@@ -91,7 +115,7 @@ def _demand(
     events: Sequence[Event], steps: Sequence[Step], tempi: Sequence[Tempo], group: list[Moment]
 ) -> Demand:
     fullest = max(group, key=lambda moment: len(moment.shape.known) if moment.shape else 0)
-    fastest = max(group, key=lambda moment: notes_per_s(events, moment.event))
+    fastest = max(group, key=lambda moment: pace(events, moment.event))
     shape = fullest.shape
     return Demand(
         kind=fullest.kind,
@@ -102,7 +126,7 @@ def _demand(
         detail=fullest.detail,
         moments=tuple(moment.event for moment in group),
         measures=tuple(dict.fromkeys(events[moment.event].measure for moment in group)),
-        notes_per_s=round(notes_per_s(events, fastest.event), 2),
+        notes_per_s=round(pace(events, fastest.event), 2),
         speed_assumed=_tempo_at(tempi, events[fastest.event]).assumed,
         certainty=max((_certainty(steps, moment) for moment in group), key=_RANK.index),
         weight=round(sum(load_of(events, moment) for moment in group), 3),

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from scoretools.hand import FRAME, GAP_LETTERS, frame_name, gap_letters
+from scoretools.hand import FINGERS, FRAME, GAP_LETTERS, frame_name, gap_letters
 from scoretools.instrument import Instrument, position_label, string_names, usual_home
 from scoretools.model import (
     DemandKind,
@@ -16,6 +16,7 @@ from scoretools.model import (
     Finger,
     Join,
     Part,
+    Pitch,
     PositionNumber,
     Shape,
     Step,
@@ -23,14 +24,19 @@ from scoretools.model import (
     StringIndex,
 )
 from scoretools.note_names import bare_name_of, joined, worded
-from scoretools.shapes import Span, spell_stop
+from scoretools.shapes import Span, fits_the_frame
+from scoretools.stop_spelling import Spelling, spelled_in
 
-__all__ = ["SHAPE_LOAD", "Moment", "moments"]
+__all__ = ["SHAPE_LOAD", "UNSTRETCHED_LOAD", "Moment", "moments"]
 
 SHAPE_LOAD: Mapping[str, float] = MappingProxyType(
     {"W-H-W": 1.0, "H-W-W": 1.5, "W-W-H": 2.0, "W-W-W": 2.5, "H-H-H": 4.0}
 )
 """Factor on the base load of a shape, in the usual learning order; 3 for those not named."""
+
+UNSTRETCHED_LOAD = 1.5
+"""The same where the finger that would have to stretch does not play: a low first finger with
+whole steps above it, say."""
 
 _FRAME_LOAD: Mapping[str, float] = MappingProxyType(
     {"third": 1.3, "octave": 1.4, "tenth": 2.0, "unison": 1.6, "fifth": 1.2, "sixth": 1.1}
@@ -73,12 +79,13 @@ def moments(
 ) -> tuple[Moment, ...]:
     """List all that a fingering asks of the hand, in order of the events."""
     found: list[Moment] = []
-    events = part.events
+    events, elsewhere = part.events, spelled_in(part.events)
     for before, span in zip((None, *spans), spans, strict=False):
         if before is not None and span.begins_with == "shift":
             found += _shift(instrument, events, steps, before, span)
         elif before is not None and span.begins_with == "shape change":
-            found += _shape_change(instrument, steps, before, span)
+            near = _spelling(events, before, span, elsewhere)
+            found += _shape_change(instrument, steps, before, span, near)
         for shape in span.shapes:
             found += _inside_shape(instrument, events, steps, span, shape)
         found += _at_once(instrument, steps, span)
@@ -191,8 +198,15 @@ def _stopped(steps: Sequence[Step], event: int) -> tuple[Stop, ...]:
     return tuple(stop for stop in _stops(steps, event) if stop.finger)
 
 
+def _spelling(
+    events: Sequence[Event], before: Span, span: Span, elsewhere: Mapping[int, Pitch]
+) -> Spelling:
+    near = events[before.first_event : span.last_event + 1]
+    return Spelling(events[span.first_event].key, spelled_in(near), elsewhere)
+
+
 def _shape_change(
-    instrument: Instrument, steps: Sequence[Step], before: Span, span: Span
+    instrument: Instrument, steps: Sequence[Step], before: Span, span: Span, spelling: Spelling
 ) -> Iterator[Moment]:
     event = span.first_event
     for stop in _struck(steps, event):
@@ -205,7 +219,7 @@ def _shape_change(
             continue
         was_stop = Stop(stop.string, stop.finger, was)
         names = [
-            bare_name_of(spell_stop(instrument.strings[stop.string], span.position, place))
+            bare_name_of(spelling.pitch(instrument, place, span.position))
             for place in (was_stop, stop)
         ]
         slides = was_stop in _stops(steps, before.last_event)
@@ -234,7 +248,9 @@ def _inside_shape(
     shape: Shape,
 ) -> Iterator[Moment]:
     letters = gap_letters(shape.gaps)
-    strain = SHAPE_LOAD.get(letters, 3.0) * (len(shape.known) - 1) / 3
+    unstretched = len(shape.known) < len(FINGERS) and not fits_the_frame(shape)
+    load = UNSTRETCHED_LOAD if unstretched else SHAPE_LOAD.get(letters, 3.0)
+    strain = load * (len(shape.known) - 1) / 3
     for change in _finger_changes(events, steps, span, shape.string):
         if _is_asked(shape):
             yield Moment(

@@ -111,7 +111,8 @@ class Player:
     """Comfortable span from first to fourth finger in first position, mm; none: a hand that fits
     its instrument, that is, the perfect fourth above the usual first finger."""
     highest_position: PositionNumber | None = None
-    """Highest position; none: from the notes."""
+    """Highest position the player goes to; a part that asks for less is fingered lower. None: as
+    high as the notes ask."""
     profile: Profile = Profile.DEVELOPING_PLAYER
     """Profile of weights."""
     known_shapes: tuple[str, ...] = ()

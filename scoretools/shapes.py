@@ -5,16 +5,15 @@ While the hand stays, each string gathers the places of the fingers that play on
 the key: it takes the letter that stands under it in the position. The hand changes where it goes
 to another position, or where a finger on a string takes a second place (or crosses another one):
 there a new `Span` begins. Where only a finger moved, the hand itself stayed, so the other fingers'
-places stay known if they played among the last `REMEMBERED` notes. A finger that only touches a
-harmonic takes no part in the shape.
+places stay known if they played among the last `REMEMBERED` notes since the last shift. A finger
+that only touches a harmonic takes no part in the shape.
 """
 
-from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 
-from scoretools.hand import FINGERS
+from scoretools.hand import FINGERS, FRAME, GAP_LETTERS
 from scoretools.instrument import Instrument
 from scoretools.model import (
     Event,
@@ -30,7 +29,7 @@ from scoretools.model import (
     StringIndex,
 )
 
-__all__ = ["REMEMBERED", "Span", "letter_under", "spans", "spell_stop"]
+__all__ = ["REMEMBERED", "Span", "fits_the_frame", "letter_under", "spans", "spell_stop"]
 
 REMEMBERED = 4
 """Stopped notes for which the hand keeps a finger's place in mind while another finger changes."""
@@ -96,12 +95,14 @@ class _Draft:
 
 def _drafts(steps: Sequence[Step]) -> Iterator[_Draft]:
     draft: _Draft | None = None
-    recent: deque[Stop] = deque(maxlen=REMEMBERED)
+    recent: list[Stop] = []
     for index, step in enumerate(steps):
         if step.placement is None:
             continue
         stopped = [stop for stop in step.placement.stops if stop.finger]
-        change = _change(draft, step.placement, stopped)
+        change = _change(draft, step.placement, stopped, recent)
+        if change == "shift":
+            recent = []
         if change and draft is not None:
             yield draft
         if change or draft is None:
@@ -117,7 +118,7 @@ def _drafts(steps: Sequence[Step]) -> Iterator[_Draft]:
         down = [stop for stop in stopped if not stop.touched]
         for stop in down:
             draft.places.setdefault(stop.string, {})[stop.finger] = stop.offset
-        recent.extend(down)
+        recent = [*recent, *down][-REMEMBERED:]
     if draft is not None:
         yield draft
 
@@ -135,12 +136,15 @@ def _still_known(recent: Iterable[Stop], stopped: Sequence[Stop]) -> _Places:
     return places
 
 
-def _change(draft: _Draft | None, placement: Placement, stopped: Sequence[Stop]) -> str:
+def _change(
+    draft: _Draft | None, placement: Placement, stopped: Sequence[Stop], recent: Sequence[Stop]
+) -> str:
     """Say what sets a placement apart from the span under way; empty when it fits."""
     if draft is None or not stopped or draft.stopped_from is None:
         return ""
     if placement.position != draft.position:
-        return "shift" if placement.home != draft.home else "position renamed"
+        lies_still = len(stopped) == 1 and list(recent[-1:]) == list(stopped)
+        return "position renamed" if lies_still or placement.home == draft.home else "shift"
     if abs(placement.home - draft.home) > 1:
         return "shape change"
     fits = all(stop.touched or _fits(draft.places.get(stop.string, {}), stop) for stop in stopped)
@@ -211,6 +215,11 @@ def _offsets(
 
     one, two, three, four = (place(finger) for finger in FINGERS)
     return one, two, three, four
+
+
+def fits_the_frame(shape: Shape) -> bool:
+    """Tell whether all four fingers of a shape, played or not, lie together without a stretch."""
+    return all(gap in GAP_LETTERS for gap in shape.gaps) and sum(shape.gaps) <= FRAME
 
 
 def letter_under(string: Pitch, position: PositionNumber, finger: Finger) -> int:

@@ -69,7 +69,12 @@ def _attributes_text(fifths: int, mode: str) -> str:
 
 
 def _tempo_text(tempo: int | None) -> str:
-    return f'<sound tempo="{tempo}"/>' if tempo else ""
+    if tempo is None:
+        return ""
+    return (
+        "<direction><direction-type><metronome><beat-unit>quarter</beat-unit>"
+        f"<per-minute>{tempo}</per-minute></metronome></direction-type></direction>"
+    )
 
 
 def _quarters(word: str) -> Fraction:

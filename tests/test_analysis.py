@@ -440,8 +440,29 @@ def test_a_note_above_the_ceiling_is_called_by_its_position(
 
 def test_the_student_stays_in_first_position(small_analysis: Analyse) -> None:
     player = Player(profile=Profile.FIRST_POSITION_STUDENT)
-    analysis = small_analysis("violin", "E5 F#5 G5 A5 B5 A5 G5 F#5", player=player, fifths=1)
+    analysis = small_analysis("violin", "E5 F#5 G5 A5 B5 C6 D6 E6", player=player, fifths=1)
     assert (analysis.ceiling, analysis.ceiling_from) == (1, "profile")
+
+
+def test_a_player_who_goes_higher_is_not_sent_up_where_the_notes_do_not_go(
+    small_analysis: Analyse,
+) -> None:
+    # Common practice, no published source: what lies in first position is played there.
+    words = "A4 Bb4 C5 D5 E5 F5 G5 F5 E5 D5 C5 Bb4"
+    seventh = Player(highest_position=PositionNumber(7))
+    able, plain = (small_analysis("violin", words, player=p, fifths=-1) for p in (seventh, None))
+    assert (able.ceiling, able.ceiling_from) == (1, "notes")
+    assert able.steps == plain.steps
+    assert sum(load.load for load in able.loads) == sum(load.load for load in plain.loads)
+
+
+def test_a_player_stays_below_what_the_notes_ask(small_analysis: Analyse) -> None:
+    words = "E5 F#5 G5 A5 B5 C6 D6 E6"
+    found = [
+        small_analysis("violin", words, player=Player(highest_position=PositionNumber(n)), fifths=1)
+        for n in (1, 5)
+    ]
+    assert [(one.ceiling, one.ceiling_from) for one in found] == [(1, "player"), (3, "notes")]
 
 
 def test_another_instrument_than_the_part_s_is_refused(small_part: ReadPart) -> None:

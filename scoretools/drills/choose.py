@@ -7,15 +7,17 @@ they leave no room for is said.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, log
+from types import MappingProxyType
 
 from scoretools.drills.checks import checks
 from scoretools.drills.exercises import Written, written
 from scoretools.drills.forms import ADVICE, ADVICE_ON
 from scoretools.drills.groups import OF_ONE_HAND, Group, groups, lead, rank
 from scoretools.drills.titles import title
+from scoretools.hand import FINGERS
 from scoretools.model import Demand, DemandKind, Drill, Exercise, LeftOut
 from scoretools.player import Player
 
@@ -163,6 +165,18 @@ SLOWEST_PER_MINUTE = 40
 FASTEST_PER_MINUTE = 600
 """Notes a minute beyond which a finger drill makes no sense: ten a second (common practice)."""
 
+FASTEST_OF: Mapping[DemandKind, int] = MappingProxyType(
+    {
+        DemandKind.SHAPE_CHANGE: 300,
+        DemandKind.CHROMATIC_SLIDE: 300,
+        DemandKind.DOUBLE_STOP: 240,
+        DemandKind.SHIFT: 180,
+        DemandKind.CHORD: 120,
+    }
+)
+"""The same for drills that repeat one movement without rest: three shifts a second, two chords
+(common practice)."""
+
 RUNG = 1.2
 """Each rung of the tempo ladder is about so many times as fast as the one below."""
 
@@ -174,12 +188,12 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
     served = [music.demands[index] for index in group.demands]
     first = lead(served)
     fastest = max(served, key=lambda demand: demand.notes_per_s)
-    goal = round(min(fastest.notes_per_s * 60, FASTEST_PER_MINUTE) / 4) * 4
-    goal = max(SLOWEST_PER_MINUTE, goal)
+    bound = FASTEST_OF.get(first.kind, FASTEST_PER_MINUTE)
+    goal = max(SLOWEST_PER_MINUTE, round(min(fastest.notes_per_s * 60, bound) / 4) * 4)
     start = max(SLOWEST_PER_MINUTE, min(60, goal // 2 // 4 * 4))
     return Drill(
         index=0,
-        title=title(music.instrument, served),
+        title=title(music, served),
         kind=first.kind,
         string=first.string,
         position=first.position,
@@ -187,7 +201,7 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
         shape=first.shape,
         exercises=exercises,
         checks=checks(music.instrument, (n for exercise in exercises for n in exercise.notes)),
-        advice=ADVICE_ON.get(first.kind) or ADVICE.get(first.gaps, ""),
+        advice=_advice(first),
         measures=tuple(sorted({measure for demand in served for measure in demand.measures})),
         demands=group.demands,
         share=share,
@@ -199,6 +213,14 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
         minutes=max(LEAST_MINUTES, ceil(EXERCISE_MINUTES * len(exercises))),
         bridge=_bridge(music, served),
     )
+
+
+def _advice(first: Demand) -> str:
+    """Say what usually goes wrong; in a shape only where all four fingers play it."""
+    if first.kind in ADVICE_ON:
+        return ADVICE_ON[first.kind]
+    complete = first.shape is None or len(first.shape.known) == len(FINGERS)
+    return ADVICE.get(first.gaps, "") if complete else ""
 
 
 def _ladder(start: int, goal: int) -> tuple[int, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from scoretools.drills.forms import CARRIED, FORMS, Form, When
 from scoretools.drills.groups import OF_ONE_HAND, Group, lead
 from scoretools.drills.realise import realise
-from scoretools.drills.spelling import Spelling, carried_spelling, spelling_of
+from scoretools.drills.spelling import carried_spelling
 from scoretools.drills.vocabulary import CARRIED_DOWN, Sound, moved, vocabulary
 from scoretools.instrument import Instrument
 from scoretools.model import (
@@ -14,10 +14,12 @@ from scoretools.model import (
     DemandKind,
     Event,
     Exercise,
+    Pitch,
     Shape,
     StringIndex,
 )
 from scoretools.shapes import Span
+from scoretools.stop_spelling import Spelling
 
 __all__ = ["Written", "written"]
 
@@ -43,6 +45,13 @@ class Written:
     """All demands of the part."""
     spans: Sequence[Span]
     """How the hand lies."""
+    spelled: Mapping[int, Pitch]
+    """How the part spells its pitches (see `scoretools.stop_spelling.spelled_in`)."""
+
+    def spelling(self, served: Sequence[Demand]) -> Spelling:
+        """How the bars of some demands spell what lies under the fingers."""
+        bars = (bar for demand in served for bar in demand.measures)
+        return Spelling.of(self.events, bars, self.spelled)
 
 
 def written(music: Written, group: Group, share: float) -> tuple[Exercise, ...]:
@@ -189,7 +198,7 @@ def _carried(
         for sound in own.get(token, ())
         for stop in sound.stops
     ]
-    spelling = carried_spelling(music.instrument, _spelling(music, served), stops, string)
+    spelling = carried_spelling(music.instrument, music.spelling(served), stops, string)
     words = _words(music, moved(music.instrument, demand, string))
     fifths = _fifths(music, demand) + string - demand.string
     exercise = realise(music.instrument, form, words, spelling, fifths)
@@ -204,15 +213,11 @@ def _realised(
     words: Mapping[str, Sequence[Sound]],
     forms: Sequence[Form],
 ) -> Iterator[Exercise]:
-    spelling, fifths = _spelling(music, served), _fifths(music, demand)
+    spelling, fifths = music.spelling(served), _fifths(music, demand)
     for form in forms:
         exercise = realise(music.instrument, form, words, spelling, fifths)
         if exercise:
             yield exercise
-
-
-def _spelling(music: Written, served: Sequence[Demand]) -> Spelling:
-    return spelling_of(music.events, (bar for one in served for bar in one.measures))
 
 
 def _fifths(music: Written, demand: Demand) -> int:

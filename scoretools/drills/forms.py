@@ -167,7 +167,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
         DemandKind.SHIFT: (
             Form("half step, there and back", _row("from near from"), 4,
                  "The whole hand goes, thumb and all.", rhythm=(_HALF,), every_finger=True),
-            Form("the same finger goes up and back", _row("from guide from guide from"), 2,
+            Form("the same finger goes and comes back", _row("from guide from guide from"), 2,
                  "Lighten the finger, then go; arrive before you press.", every_finger=True),
             Form("over the guide note", _row("from guide to"), 1,
                  "Let the guide note sound once, then only think it.", rhythm=(_HALF,),
@@ -177,7 +177,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
         DemandKind.DOUBLE_STOP: (
             Form("one by one, then together", _row("lower upper both"), 0, every_finger=True),
             Form("frame check", _row("both lower both upper both"), 1,
-                 "Both fingers stay down; the bow tests one string after the other.",
+                 "What is down stays down; the bow tests one string after the other.",
                  every_finger=True),
         ),
         DemandKind.CHORD: (

@@ -6,10 +6,11 @@ from fractions import Fraction
 from itertools import cycle, pairwise
 
 from scoretools.drills.forms import Form
-from scoretools.drills.spelling import Spelling, signature, spelled
+from scoretools.drills.spelling import signature
 from scoretools.drills.vocabulary import Sound
 from scoretools.instrument import Instrument
 from scoretools.model import DrillNote, Exercise
+from scoretools.stop_spelling import Spelling
 
 __all__ = ["BEATS", "realise"]
 
@@ -31,7 +32,7 @@ def realise(
     words
         What its tokens mean here (see `scoretools.drills.vocabulary`).
     spelling
-        Spellings of the bars served; other notes take the letter under the finger.
+        How the bars served spell their notes.
     wanted_fifths
         Sharps or flats of the key signature of the piece, moved with the string.
 
@@ -65,7 +66,7 @@ def _notes(
     accent = form.accent_every > 0 and place % form.accent_every == 0
     for number, stop in enumerate(sound.stops, start=1):
         yield DrillNote(
-            pitch=spelled(instrument, stop, sound.position, spelling),
+            pitch=spelling.pitch(instrument, stop, sound.position),
             stop=stop,
             position=sound.position,
             length_ql=length_ql,

@@ -1,39 +1,19 @@
 """How an exercise is spelled: letters, accidentals and key signature, as a musician would."""
 
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
+from dataclasses import replace
 
 from scoretools.instrument import Instrument
-from scoretools.model import Event, Key, Pitch, PositionNumber, Stop
-from scoretools.shapes import spell_stop
+from scoretools.model import Key, Pitch, PositionNumber, Stop
+from scoretools.stop_spelling import Spelling
 
-__all__ = ["Spelling", "carried_spelling", "signature", "spelled", "spelling_of"]
-
-Spelling = Mapping[int, Pitch]
-"""How a part spells a pitch, by MIDI number."""
+__all__ = ["carried_spelling", "signature"]
 
 _SHARPS = "FCGDAEB"
 """Letters in the order in which signatures sharpen them; flats come in reverse."""
 
 _MOST = 7
 """Most sharps or flats of a signature."""
-
-
-def spelling_of(events: Sequence[Event], measures: Iterable[int]) -> Spelling:
-    """Read off how some bars of a part spell their pitches; the commonest spelling counts."""
-    wanted = set(measures)
-    heard = Counter(
-        note.pitch for event in events if event.measure in wanted for note in event.notes
-    )
-    return {pitch.midi: pitch for pitch, _ in reversed(heard.most_common())}
-
-
-def spelled(
-    instrument: Instrument, stop: Stop, position: PositionNumber, spelling: Spelling
-) -> Pitch:
-    """Spell a stop as the piece does, else by the letter under the finger."""
-    string = instrument.strings[stop.string]
-    return spelling.get(string.midi + stop.offset) or spell_stop(string, position, stop)
 
 
 def carried_spelling(
@@ -54,13 +34,13 @@ def carried_spelling(
     found: dict[int, Pitch] = {}
     for stop, position in stops:
         here, there = instrument.strings[stop.string], instrument.strings[to]
-        pitch = spelled(instrument, stop, position, spelling)
+        pitch = spelling.pitch(instrument, stop, position)
         octave, step = divmod(pitch.letter + there.letter - here.letter, 7)
         plain = Pitch("CDEFGAB"[step], 0, octave)
         alter = pitch.midi + there.midi - here.midi - plain.midi
         if abs(alter) <= 1:
             found[plain.midi + alter] = Pitch(plain.step, alter, octave)
-    return found
+    return replace(spelling, here=found)
 
 
 def signature(pitches: Iterable[Pitch], wanted: int) -> Key:

@@ -2,19 +2,20 @@
 
 from collections.abc import Sequence
 
+from scoretools.drills.exercises import Written
 from scoretools.drills.groups import lead
-from scoretools.hand import frame_name, gap_words
+from scoretools.hand import FINGERS, frame_name, gap_words
 from scoretools.instrument import Instrument, ordinal, position_label, string_names, usual_home
 from scoretools.model import Demand, DemandKind, PositionNumber, Shape
 from scoretools.note_names import bare_name_of, joined, worded
-from scoretools.shapes import spell_stop
+from scoretools.shapes import fits_the_frame
 
 __all__ = ["set_up_words", "title"]
 
 
-def title(instrument: Instrument, served: Sequence[Demand]) -> str:
-    """Name a drill by the demands it serves, heaviest first."""
-    first = lead(served)
+def title(music: Written, served: Sequence[Demand]) -> str:
+    """Name a drill by the demands it serves, heaviest first, in the spelling of their bars."""
+    instrument, first = music.instrument, lead(served)
     if first.kind is DemandKind.SHIFT:
         return _of_shifts(served)
     if first.kind is DemandKind.CHORD:
@@ -22,15 +23,24 @@ def title(instrument: Instrument, served: Sequence[Demand]) -> str:
     if first.kind is DemandKind.DOUBLE_STOP or first.shape is None:
         return _of_double_stops(instrument, served)
     if first.kind in (DemandKind.SHAPE_CHANGE, DemandKind.CHROMATIC_SLIDE):
-        return _of_one_finger(instrument, served)
+        return _of_one_finger(music, served)
     string = string_names(instrument)[first.string]
     where = worded("on the {} string, {}", string, position_label(first.position))
     shape = worded("{}{} {}", first.gaps, set_up_words(instrument, first.shape), where)
+    if first.kind is DemandKind.AUGMENTED_SECOND and "?" in first.gaps:
+        return worded("Augmented second {} {}", first.detail, where)
     if first.kind is DemandKind.AUGMENTED_SECOND:
         return worded("{}: augmented second {}", shape, first.detail)
     if first.kind in (DemandKind.REACH_BACK, DemandKind.EXTENSION):
         return worded("{}: {}", shape, first.detail)
-    return worded("{} ({})", shape, gap_words(first.shape.gaps))
+    return worded("{} ({})", shape, _spacing(first.shape))
+
+
+def _spacing(shape: Shape) -> str:
+    if len(shape.known) == len(FINGERS) or fits_the_frame(shape):
+        return gap_words(shape.gaps)
+    *fingers, last = map(str, shape.known)
+    return f"only fingers {', '.join(fingers)} and {last}" if fingers else f"only finger {last}"
 
 
 def _of_shifts(served: Sequence[Demand]) -> str:
@@ -49,11 +59,11 @@ def _pair(demand: Demand, low: PositionNumber) -> str:
     return " to ".join(ordered) + (" across strings" if across else "")
 
 
-def _of_one_finger(instrument: Instrument, served: Sequence[Demand]) -> str:
+def _of_one_finger(music: Written, served: Sequence[Demand]) -> str:
     first = served[0]
-    names = string_names(instrument)
+    names = string_names(music.instrument)
     places = dict.fromkeys(
-        worded("{} on {}", _names(instrument, demand), names[demand.string]) for demand in served
+        worded("{} on {}", _names(music, demand), names[demand.string]) for demand in served
     )
     finger = ordinal(first.stops[0].finger)
     slides = all(demand.kind is DemandKind.CHROMATIC_SLIDE for demand in served)
@@ -62,10 +72,10 @@ def _of_one_finger(instrument: Instrument, served: Sequence[Demand]) -> str:
     return worded("{}, {}: {}", what, where, joined("; ", list(places)[:3]))
 
 
-def _names(instrument: Instrument, demand: Demand) -> str:
-    string = instrument.strings[demand.string]
+def _names(music: Written, demand: Demand) -> str:
+    spelling = music.spelling([demand])
     stops = sorted(demand.stops, key=lambda stop: stop.offset)
-    notes = (spell_stop(string, demand.position, stop) for stop in stops)
+    notes = (spelling.pitch(music.instrument, stop, demand.position) for stop in stops)
     return joined(" and ", (bare_name_of(note) for note in notes))
 
 

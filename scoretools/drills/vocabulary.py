@@ -18,7 +18,7 @@ from scoretools.model import (
     Stop,
     StringIndex,
 )
-from scoretools.shapes import letter_under
+from scoretools.shapes import fits_the_frame, letter_under
 
 __all__ = ["CARRIED_DOWN", "Sound", "moved", "vocabulary"]
 
@@ -90,9 +90,9 @@ def _fingers(shape: Shape) -> Words:
 
 
 def _stops_of(shape: Shape) -> Iterator[Stop]:
-    orderly = all(gap in GAP_LETTERS for gap in shape.gaps)
+    whole = fits_the_frame(shape)
     for finger, offset in zip(FINGERS, shape.offsets, strict=True):
-        if offset >= 1 and (orderly or finger in shape.known):
+        if offset >= 1 and (whole or finger in shape.known):
             yield Stop(shape.string, finger, offset)
 
 
@@ -100,7 +100,7 @@ def _words_of_shape(instrument: Instrument, shape: Shape) -> Words:
     words = _fingers(shape)
     words |= {f"~{token}": (replace(one[0], silent=True),) for token, one in words.items()}
     words["0"] = (Sound((Stop(shape.string, Finger(0), Offset(0)),), shape.position),)
-    if any(gap not in GAP_LETTERS for gap in shape.gaps):
+    if not fits_the_frame(shape) and len(shape.known) < len(FINGERS):
         up = [words[str(finger)][0] for finger in shape.known if str(finger) in words]
         words["known"] = (*up, *up[-2::-1])
     if shape.string + 1 < len(instrument.strings):

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+
 from scoretools.fingering.rows import Hand
 from scoretools.fingering.states import broken_marks, candidates, soundings
 from scoretools.hand import Reach, slots_within
@@ -15,6 +17,8 @@ RUNGS = tuple(PositionNumber(position) for position in (1, 3, 5, 7, 12))
 published source: the even positions come with the odd one above."""
 
 
+_POSITIONS = tuple(PositionNumber(number) for number in range(HIGHEST_POSITION + 1))
+
 _EXTENDED = PositionNumber(3)
 """Highest position whose usual top note is an extension."""
 
@@ -26,7 +30,8 @@ def ceiling_from_notes(
 
     A note counts as reached on the top string by the fourth finger, in first and third position
     by its extension too (C above first position, E above third, are taken so); a printed mark
-    counts as reached when some hand on the rung honours it.
+    counts as reached when some hand on the rung honours it, not raised beyond its usual
+    place if it can be helped.
 
     Parameters
     ----------
@@ -52,11 +57,14 @@ def _highest_stop(instrument: Instrument, reach: Reach, position: PositionNumber
 def _rungs_of_marks(
     instrument: Instrument, reach: Reach, marked: Iterable[Note], least: PositionNumber
 ) -> Iterable[PositionNumber]:
+    usual_homes = np.array([usual_home(instrument, position) for position in _POSITIONS])
     for note in marked:
         full = Hand(instrument, reach, HIGHEST_POSITION)
         states = candidates(full, soundings((note,)), (note.marks,))
         if states is None:
             continue
-        honoured = states.position[broken_marks(full, states, (note.marks,)) == 0]
-        lowest = int(honoured.min()) if len(honoured) else 0
+        honoured = broken_marks(full, states, (note.marks,)) == 0
+        usual = honoured & (states.home <= usual_homes[states.position])
+        positions = states.position[usual if usual.any() else honoured]
+        lowest = int(positions.min()) if len(positions) else 0
         yield next((r for r in RUNGS if r >= max(lowest, least)), RUNGS[-1])

@@ -183,6 +183,12 @@ def _letter_against_finger(hand: Hand, states: States) -> FloatArray:
     return np.asarray(np.abs(states.finger - states.letter_finger).sum(axis=1), dtype=np.float64)
 
 
+def _fourth_finger_for_the_next_string(hand: Hand, states: States) -> FloatArray:
+    above = (states.finger == 4) & (states.letter_finger > 4)
+    below_top = states.string < len(hand.instrument.strings) - 1
+    return np.asarray((above & below_top).sum(axis=1), dtype=np.float64)
+
+
 def _fifth_under_one_finger(hand: Hand, states: States) -> FloatArray:
     count = states.finger.shape[1]
     total = np.zeros(len(states))
@@ -253,6 +259,8 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          _high_on_low_string, "the elbow must come round, and the string speaks late"),
         ("letter against finger", "letter", False, _letter_against_finger,
          "a letter calls for its finger; another one misleads the eye"),
+        ("fourth finger for the next string", "note", False, _fourth_finger_for_the_next_string,
+         "the next string has that letter under the first finger, without a reach"),
         ("fifth under one finger", "pair of notes", False, _fifth_under_one_finger,
          "one fingertip must stop two strings in tune"),
         ("harmonic off the middle", "note", False, _harmonic_off_the_middle,

@@ -317,7 +317,8 @@ class Tempo:
     quarters_per_minute: float
     """Quarter notes a minute."""
     assumed: bool
-    """Whether the score prints no tempo here and the stated default stands in."""
+    """Whether the score prints no figure for it: it comes from a word, from playback, or is the
+    stated default."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from scoretools.model import (
     Stop,
     StringIndex,
 )
-from scoretools.shapes import spell_stop
+from scoretools.stop_spelling import Spelling, spelled_in
 from scoretools.write.note_words import letter
 from scoretools.write.summary import listed
 
@@ -54,11 +54,13 @@ def hand_map(analysis: Analysis, played: Instrument) -> tuple[MapRow, ...]:
         The instrument, for the names of the notes.
     """
     cells: dict[tuple[PositionNumber, StringIndex], list[SetUp]] = {}
+    spelled = spelled_in(analysis.part.events)
     asked = [demand for demand in analysis.demands if demand.kind is DemandKind.SHAPE]
     for demand in sorted(asked, key=lambda demand: -len(demand.moments)):
         if demand.shape is not None:
             here = cells.setdefault((demand.position, demand.string), [])
-            here.append(_set_up(played, demand.shape, demand))
+            spelling = Spelling.of(analysis.part.events, demand.measures, spelled)
+            here.append(_set_up(played, demand.shape, demand, spelling))
     strings = [StringIndex(string) for string in range(len(analysis.string_names))]
     return tuple(
         MapRow(
@@ -69,9 +71,9 @@ def hand_map(analysis: Analysis, played: Instrument) -> tuple[MapRow, ...]:
     )
 
 
-def _set_up(played: Instrument, shape: Shape, demand: Demand) -> SetUp:
+def _set_up(played: Instrument, shape: Shape, demand: Demand, spelling: Spelling) -> SetUp:
     stop = Stop(shape.string, Finger(1), shape.first_offset)
-    first = letter(spell_stop(played.strings[shape.string], shape.position, stop))
+    first = letter(spelling.pitch(played, stop, shape.position))
     fingers = [str(finger) for finger in shape.known if finger]
     only = f", only {listed(fingers)}" if len(fingers) < len(FINGERS) else ""
     return SetUp(demand.gaps, len(demand.moments), f"1 on {first}{only}", demand.measures)

@@ -111,7 +111,7 @@ def test_a_shift_is_drilled_from_its_departure_to_its_arrival(sample: Analysis) 
         }
         practised = set()
         for exercise in drill.exercises:
-            if exercise.name in ("as in the piece", "the same finger goes up and back"):
+            if exercise.name in ("as in the piece", "the same finger goes and comes back"):
                 strings = {note.stop.string for note in exercise.notes}
                 fingers = frozenset(note.stop.finger for note in exercise.notes)
                 practised.add((fingers, len(strings) > 1))
@@ -163,7 +163,7 @@ def test_a_shift_over_a_guide_note(small_analysis: Analyse) -> None:
     rows = {exercise.name: said(exercise) for exercise in drill.exercises}
     assert rows["over the guide note"] == "B4:1 D5:1 F5:3"
     assert rows["half step, there and back"] == "B4:1 C5:1 B4:1"
-    assert rows["the same finger goes up and back"] == "B4:1 D5:1 B4:1 D5:1 B4:1"
+    assert rows["the same finger goes and comes back"] == "B4:1 D5:1 B4:1 D5:1 B4:1"
     assert rows["as in the piece"] == "B4:1 F5:3 B4:1 F5:3"
 
 

@@ -1,16 +1,20 @@
 """Key signatures and letters of exercises."""
 
+from dataclasses import replace
+
 import pytest
 from music21.interval import Interval
 from music21.pitch import Pitch as Music21Pitch
 from music21.scale import MajorScale
 
-from scoretools.drills.spelling import carried_spelling, signature, spelled
+from scoretools.drills.spelling import carried_spelling, signature
 from scoretools.instrument import instrument
-from scoretools.model import Finger, Offset, Pitch, PositionNumber, Stop, StringIndex
+from scoretools.model import Finger, Key, Offset, Pitch, PositionNumber, Stop, StringIndex
+from scoretools.stop_spelling import Spelling
 
 VIOLIN = instrument("violin")
 FIRST = PositionNumber(1)
+PLAIN = Spelling(Key((0,) * 7, 0, "major"))
 
 
 def pitches(words: str) -> list[Pitch]:
@@ -55,19 +59,17 @@ def test_signatures_of_shapes(notes: str, wanted: int, fifths: int) -> None:
 @pytest.mark.parametrize(("offset", "finger"), [(1, 1), (2, 1), (3, 2), (4, 2), (5, 3), (6, 4)])
 def test_a_string_up_is_a_perfect_fifth_up(offset: int, finger: int) -> None:
     stop = Stop(StringIndex(1), Finger(finger), Offset(offset))
-    here = spelled(VIOLIN, stop, FIRST, {})
-    there = carried_spelling(VIOLIN, {}, [(stop, FIRST)], 2)
-    (carried,) = there.values()
+    here = PLAIN.pitch(VIOLIN, stop, FIRST)
+    there = carried_spelling(VIOLIN, PLAIN, [(stop, FIRST)], 2)
+    (carried,) = there.here.values()
     low, high = (Music21Pitch(one.name.replace("b", "-")) for one in (here, carried))
     assert Interval(low, high).name == "P5"
 
 
-def test_what_would_need_a_double_accidental_is_left_to_the_letter_under_the_finger() -> None:
+def test_what_would_need_a_double_accidental_is_not_carried() -> None:
     stop = Stop(StringIndex(1), Finger(2), Offset(3))
-    sharp = {65: Pitch("E", 1, 4)}
-    assert carried_spelling(VIOLIN, sharp, [(stop, FIRST)], 2) == {72: Pitch("B", 1, 4)}
-    doubled = {66: Pitch("E", 2, 4)}
-    assert (
-        carried_spelling(VIOLIN, doubled, [(Stop(StringIndex(1), Finger(2), Offset(4)), FIRST)], 2)
-        == {}
-    )
+    sharp = replace(PLAIN, here={65: Pitch("E", 1, 4)})
+    assert carried_spelling(VIOLIN, sharp, [(stop, FIRST)], 2).here == {72: Pitch("B", 1, 4)}
+    doubled = replace(PLAIN, here={66: Pitch("E", 2, 4)})
+    higher = Stop(StringIndex(1), Finger(2), Offset(4))
+    assert carried_spelling(VIOLIN, doubled, [(higher, FIRST)], 2).here == {}

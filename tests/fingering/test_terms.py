@@ -232,6 +232,12 @@ ALONE = (
     Alone("fourth finger", "D 3 G4 + A 4 E5 I", 1),
     Alone("fourth finger", "A 3 D5 I", 0),
 
+    Alone("fourth finger for the next string", "A 4 F5 I", 1),
+    Alone("fourth finger for the next string", "A 4 E5 I", 0),
+    Alone("fourth finger for the next string", "A 4 Eb5 I", 0),
+    Alone("fourth finger for the next string", "E 1 F5 I", 0),
+    Alone("fourth finger for the next string", "E 4 C6 I", 0),  # there is no next string
+
     Alone("fourth finger held", "A 4 E5 I", 0.25, seconds=0.25),
     Alone("fourth finger held", "A 4 E5 I", 2, seconds=3),
     Alone("fourth finger held", "A 3 D5 I", 0, seconds=3),

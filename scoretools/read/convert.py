@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from scoretools.errors import NotMusicXML, ReadError
 from scoretools.read.abc_book import Tune, chosen_tune, tunes_of
+from scoretools.read.abc_fingers import fingers_as_symbols, symbols_as_fingers
 from scoretools.read.container import Contents
 from scoretools.read.document import Element, check_xml, document, root_tag
 from scoretools.read.parts import score_parts
@@ -171,16 +172,26 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
         if len(tunes) > 1:
             tune, told = chosen_tune(found.name, tunes, part)
             part = None
-        source, title = tune.text, tune.title
+        source, title = fingers_as_symbols(tune.text), tune.title
     elif name == "mei":
         check_xml(found.name, found.data)
     data, doubts = _through_music21(found.name, source, name)
     shown = _SHOWN_NAMES[name]
     first = f"The score was converted from {shown}; spelling, voices and marks may differ from it."
     root = _numbered(document(found.name, data))
-    if name == "abc" and part is None and (part := _nameless_voice(root)) is not None:
-        told = (*told, "The tune has several voices without names; the first is read.")
+    if name == "abc":
+        told = (*told, *_fingers_lost(symbols_as_fingers(root)))
+        if part is None and (part := _nameless_voice(root)) is not None:
+            told = (*told, "The tune has several voices without names; the first is read.")
     return Converted(root, part, title, (first, *told, *doubts))
+
+
+def _fingers_lost(count: int) -> tuple[str, ...]:
+    if not count:
+        return ()
+    fingers = "A printed finger" if count == 1 else f"{count} printed fingers"
+    are = "is" if count == 1 else "are"
+    return (f"{fingers} over chords {are} left out, since the note is not told.",)
 
 
 def _nameless_voice(root: Element) -> int | None:

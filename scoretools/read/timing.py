@@ -7,12 +7,13 @@ Conventions
   and a stated tempo (``sound``) before a printed figure (``metronome``).
 * Where a score, or a later movement of it, begins without a figure, `ASSUMED_QUARTERS_PER_MINUTE`
   holds and the tempo is marked as assumed. So is the speed that words such as *Allegro* set where
-  no figure stands in their bar. Swing is ignored.
+  no figure stands in their bar, and the speed of a ``sound`` that nobody sees in print: one where
+  no figure has been printed in the movement so far, or by words without a figure. Swing is ignored.
 """
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
@@ -54,6 +55,7 @@ class _TempoMark(NamedTuple):
     offset_ql: Fraction
     rank: tuple[int, int]
     quarters_per_minute: float
+    printed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,30 +179,16 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure], log: Log) -> tuple[
     Returns
     -------
     tuple of Tempo
-        In order, the first at 0; assumed where words stand without a figure, and at the head of a
-        movement that prints neither.
+        In order, the first at 0; assumed where words or a playback speed stand without a figure,
+        and at the head of a movement that has neither.
 
     Raises
     ------
     Nothing.
     """
     found: dict[Fraction, Tempo] = {}
-    for mark in marks.tempi:
-        if mark.measure < len(measures):
-            bar = measures[mark.measure]
-            onset = bar.onset_ql + min(mark.offset_ql, bar.duration_ql)
-            found.setdefault(onset, Tempo(onset, mark.quarters_per_minute, False))
-    told: set[str] = set()
-    figured = {mark.measure for mark in marks.tempi}
-    for (index, offset), (word, beats) in marks.words.items():
-        if index < len(measures) and index not in figured:
-            bar = measures[index]
-            onset = bar.onset_ql + min(offset, bar.duration_ql)
-            found.setdefault(onset, Tempo(onset, beats * float(_beat_ql(bar.time)), True))
-            if word not in told:
-                said = f"“{word}” stands without a figure and is taken as {beats} beats a minute."
-                remark(log, said, index)
-            told.add(word)
+    _take_figures(found, marks, measures, log)
+    _take_words(found, marks, measures, log)
     movement = 0
     for bar in measures:
         if bar.movement != movement:
@@ -208,6 +196,59 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure], log: Log) -> tuple[
             assumed = Tempo(bar.onset_ql, ASSUMED_QUARTERS_PER_MINUTE, True)
             found.setdefault(bar.onset_ql, assumed)
     return tuple(found[onset] for onset in sorted(found))
+
+
+def _onset(bar: Measure, offset_ql: Fraction) -> Fraction:
+    return bar.onset_ql + min(offset_ql, bar.duration_ql)
+
+
+def _take_figures(
+    found: dict[Fraction, Tempo], marks: ScoreMarks, measures: Sequence[Measure], log: Log
+) -> None:
+    """Take printed figures and stated tempi; those that nobody sees in print are assumed."""
+    printed = {mark.measure for mark in marks.tempi if mark.printed}
+    worded = {index for index, _ in marks.words}
+    in_print: dict[int, bool] = {}
+    for mark in marks.tempi:
+        if mark.measure >= len(measures):
+            continue
+        bar = measures[mark.measure]
+        if mark.measure in printed:
+            in_print[bar.movement] = True
+        elif mark.measure in worded:
+            in_print[bar.movement] = False
+        seen = in_print.setdefault(bar.movement, False)
+        onset = _onset(bar, mark.offset_ql)
+        if onset not in found and not seen:
+            _tell_of_playback(found, mark, log)
+        found.setdefault(onset, Tempo(onset, mark.quarters_per_minute, not seen))
+
+
+def _tell_of_playback(found: Mapping[Fraction, Tempo], mark: _TempoMark, log: Log) -> None:
+    """Say once that tempi come from how the file is played back."""
+    if not any(tempo.assumed for tempo in found.values()):
+        said = (
+            f"No tempo figure is printed; the speed at which the file plays itself, "
+            f"{mark.quarters_per_minute:g} quarter notes a minute, is taken."
+        )
+        remark(log, said, mark.measure)
+
+
+def _take_words(
+    found: dict[Fraction, Tempo], marks: ScoreMarks, measures: Sequence[Measure], log: Log
+) -> None:
+    """Take the usual speed of tempo words in whose bar no tempo is stated."""
+    told: set[str] = set()
+    stated = {mark.measure for mark in marks.tempi}
+    for (index, offset), (word, beats) in marks.words.items():
+        if index < len(measures) and index not in stated:
+            onset = _onset(measures[index], offset)
+            speed = beats * float(_beat_ql(measures[index].time))
+            found.setdefault(onset, Tempo(onset, speed, True))
+            if word not in told:
+                said = f"“{word}” stands without a figure and is taken as {beats} beats a minute."
+                remark(log, said, index)
+            told.add(word)
 
 
 def _beat_ql(time: tuple[int, int]) -> Fraction:
@@ -308,7 +349,11 @@ def _take_marks(
                 speed = _printed_tempo(element, index, log)
             if speed is not None and 0 < speed <= _FASTEST:
                 offset = max(cursor + _shifted(child, element, now), Fraction(0))
-                marks.tempi.append(_TempoMark(index, offset, (part, rank), float(speed)))
+                marks.tempi.append(
+                    _TempoMark(
+                        index, offset, (part, rank), float(speed), element.tag == "metronome"
+                    )
+                )
 
 
 def _shifted(direction: Element, element: Element, divisions: Fraction) -> Fraction:

@@ -50,7 +50,7 @@ def test_movements_begin_where_numbers_start_again_after_a_final_bar(read, note)
     assert [measure.movement for measure in part.measures] == [2, 2, 3, 3, 3, 3]
     assert part.measures[2].upbeat
     assert [(t.onset_ql, t.quarters_per_minute, t.assumed) for t in part.tempi] == [
-        (0, 60, False),
+        (0, 60, True),
         (8, 100, True),
     ]
 

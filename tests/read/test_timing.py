@@ -32,7 +32,7 @@ def test_tempo_changes_inside_a_bar(read, note):
     sound = '<sound tempo="{}"/>'
     bar = sound.format(60) + note("A4", 8) + sound.format(120) + note("B4", 8)
     part = read(bar, note("C5", 16))
-    assert tempi(part) == [(0, 60, False), (2, 120, False)]
+    assert tempi(part) == [(0, 60, True), (2, 120, True)]
     # Hand-worked: two quarters at 60 take 2 seconds, two at 120 take 1.
     assert [event.onset_s for event in part.events] == pytest.approx([0, 2, 3])
     assert part.events[2].end_s == pytest.approx(5)
@@ -93,7 +93,7 @@ def test_marks_over_the_top_part_hold_for_the_others(read, note):
         + direction("<rehearsal>B</rehearsal>"),
     ]  # fmt: skip
     part = read(names=("Flute", "Violin"), parts=(flute, [note("A4", 16), note("B4", 16)]), part=2)
-    assert tempi(part) == [(0, 100, True), (2, 50, False), (5, 70, False)]
+    assert tempi(part) == [(0, 100, True), (2, 50, True), (5, 70, True)]
     assert [measure.rehearsal for measure in part.measures] == ["", "B"]
 
 
@@ -101,24 +101,24 @@ def test_mark_behind_the_last_bar_of_the_part_is_harmless(read, note):
     equal = "<metronome><beat-unit>half</beat-unit><beat-unit>quarter</beat-unit></metronome>"
     late = ['<sound tempo="50"/>' + note("A4", 16), direction(equal) + '<sound tempo="9"/>']
     part = read(names=("Violin", "Flute"), parts=([note("A4", 16)], late), part=1)
-    assert tempi(part) == [(0, 50, False)]
+    assert tempi(part) == [(0, 50, True)]
 
 
 def test_offset_moves_a_sound(read, note):
     moved = "<direction><direction-type><words>a tempo</words></direction-type>{}{}</direction>"
     sound = '<sound tempo="60"><offset>4</offset></sound>'
-    assert tempi(read(moved.format(sound, "") + note("A4", 16)))[1] == (1, 60, False)
+    assert tempi(read(moved.format(sound, "") + note("A4", 16)))[1] == (1, 60, True)
     offset = '<offset sound="yes">8</offset>'
     part = read(moved.format(offset, '<sound tempo="60"/>') + note("A4", 16))
-    assert tempi(part)[1] == (2, 60, False)
+    assert tempi(part)[1] == (2, 60, True)
     part = read(moved.format("<offset>8</offset>", '<sound tempo="60"/>') + note("A4", 16))
-    assert tempi(part) == [(0, 60, False)]
+    assert tempi(part) == [(0, 60, True)]
 
 
 def test_mark_after_a_backup_stands_where_the_cursor_is(read, note):
     back = "<backup><duration>8</duration></backup>"
     part = read(note("A4", 16) + back + '<sound tempo="60"/>')
-    assert tempi(part)[1] == (Fraction(2), 60, False)
+    assert tempi(part)[1] == (Fraction(2), 60, True)
 
 
 @pytest.mark.parametrize(
@@ -146,10 +146,27 @@ def test_tempo_words_without_a_figure(read, note, words, time, quarters):
     assert all("stands without a figure" in one for one in said)
 
 
-def test_figure_in_the_same_bar_goes_before_words(read, note):
+def test_a_stated_speed_in_the_same_bar_goes_before_words_but_is_no_printed_figure(read, note):
     both = direction("<words>Presto</words>", '<sound tempo="90"/>')
     part = read(both + note("A4", 16), direction("<words>Largo</words>") + note("A4", 16))
-    assert tempi(part) == [(0, 90, False), (4, 50, True)]
+    assert tempi(part) == [(0, 90, True), (4, 50, True)]
+    assert part.notices[0].message == (
+        "No tempo figure is printed; the speed at which the file plays itself, 90 quarter notes a "
+        "minute, is taken."
+    )
+    assert sum("plays itself" in notice.message for notice in part.notices) == 1
+
+
+def test_a_stated_speed_under_a_printed_figure_is_a_shade_of_it(read, note):
+    figure = direction(metronome("quarter", "60"), '<sound tempo="60"/>')
+    slower = direction("<words>rit.</words>", '<sound tempo="52"/>')
+    part = read(figure + note("A4", 16), slower + note("A4", 16))
+    assert tempi(part) == [(0, 60, False), (4, 52, False)]
+    assert not part.notices
+    new = direction("<words>Presto</words>", '<sound tempo="180"/>')
+    part = read(figure + note("A4", 16), new + note("A4", 16))
+    assert tempi(part) == [(0, 60, False), (4, 180, True)]
+    assert [notice.measure for notice in part.notices] == [1]
 
 
 def test_swing_is_ignored_and_told(read, note):

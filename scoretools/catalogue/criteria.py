@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from scoretools.difficulty import FEATURES
 from scoretools.errors import CatalogueError
+from scoretools.read.instruments import VIOLA, VIOLIN, ordinal_words
 
 __all__ = ["ORDERS", "Criteria", "Range", "statement"]
 
@@ -28,11 +29,13 @@ class Criteria:
     """What a part must be like; what is left out is not asked."""
 
     title: str = ""
-    """Words of the title, or beginnings of words, without regard to case and accents."""
+    """Words of the title, or beginnings of words, without regard to case and accents; of the file's
+    name where the score has no title."""
     composer: str = ""
     """Words of the composer's name, in the same way."""
     part: str = ""
-    """Words of the part's name, in the same way."""
+    """Words of the part's name, in the same way; instruments and ordinals in any of their forms,
+    but whole: ``violin 1`` is *Violino I*, and not *Violin II*."""
     instrument: str = ""
     """``violin`` or ``viola``."""
     level: Range | None = None
@@ -67,8 +70,8 @@ class Criteria:
 
 ORDERS = {
     "level": "level.value, part.id",
-    "title": "part.title COLLATE NOCASE, score.path, part.number",
-    "composer": "part.composer COLLATE NOCASE, part.title COLLATE NOCASE, part.number",
+    "title": "part.shown_title COLLATE NOCASE, score.path, part.number",
+    "composer": "part.composer COLLATE NOCASE, part.shown_title COLLATE NOCASE, part.number",
     "length": "bars.value, part.id",
     "number": "part.id",
 }
@@ -78,12 +81,13 @@ _Condition = tuple[str, tuple[object, ...]]
 """An SQL condition, and what is bound to its question marks."""
 
 _SELECTED = """
-SELECT part.id, part.title, part.composer, part.name, part.instrument, level.label, level.value,
-    level.rubric, highest.value, bars.value, seconds.value,
+SELECT part.id, part.shown_title, part.composer, part.name, part.instrument, level.label,
+    level.value, level.rubric, part.tempo_assumed, highest.value, bars.value, seconds.value,
     (SELECT group_concat(gaps, ' ') FROM
         (SELECT gaps FROM shape WHERE part_id = part.id ORDER BY weight DESC)),
     (SELECT json_group_array(tag) FROM
-        (SELECT tag FROM tag WHERE score_id = part.score_id AND number = part.number)),
+        (SELECT tag FROM tag WHERE score_id = part.score_id AND number = part.number
+            ORDER BY tag)),
     score.path
 FROM part
 JOIN score ON score.id = part.score_id
@@ -160,16 +164,36 @@ def _conditions(criteria: Criteria) -> Iterator[_Condition]:
 
 
 def _words(criteria: Criteria) -> Iterator[_Condition]:
-    wanted = {"title": criteria.title, "composer": criteria.composer, "name": criteria.part}
+    wanted = {"title": criteria.title, "composer": criteria.composer}
     asked = [f"{column} : {_beginnings(text)}" for column, text in wanted.items() if text.strip()]
+    asked += [_of_part_name(word) for word in criteria.part.split()]
     if asked:
         yield "part.id IN (SELECT rowid FROM words WHERE words MATCH ?)", (" AND ".join(asked),)
 
 
 def _beginnings(text: str) -> str:
     """Ask for words that begin so, in any order, as FTS5 has it; quotes are doubled."""
-    words = text.replace("\0", " ").replace('"', '""').split() or [""]
-    return "(" + " AND ".join(f'"{word}"*' for word in words) + ")"
+    words = text.replace("\0", " ").split() or [""]
+    return "(" + " AND ".join(f"{_quoted(word)}*" for word in words) + ")"
+
+
+def _quoted(word: str) -> str:
+    return '"' + word.replace('"', '""') + '"'
+
+
+def _of_part_name(word: str) -> str:
+    """Ask for a word of a part's name in its one form, or for a name with a word that begins so.
+
+    A number stands for itself alone: *I* is not the beginning of *II*. An instrument written out
+    stands for itself too, and is found without looking at what else begins so.
+    """
+    forms = ordinal_words(word)
+    whole = " AND ".join(f"name_words : {_quoted(form)}" for form in forms)
+    written_out = word.casefold().startswith((VIOLIN, VIOLA)) and forms[0] in (VIOLIN, VIOLA)
+    if written_out or any(form.isdecimal() for form in forms):
+        return f"({whole})"
+    begun = f"name : {_beginnings(word)}"
+    return f"(({whole}) OR {begun})" if whole else f"({begun})"
 
 
 def _within(column: str, wanted: Range) -> Iterator[_Condition]:

@@ -7,20 +7,24 @@ Conventions
 * A part is ranked by how many things are new, then by its level, then by how often in a bar the new
   things are met: the fewest come first, and among equals the easier piece, then the one that lets
   them be met often enough to be learnt.
+* Parts beyond the player's highest position, and those for another instrument, are no next piece,
+  unless the criteria ask for them.
 * A shape with a gap that has no letter (``?``) is a stretch of its own, no shape to be learnt.
 """
 
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from scoretools.catalogue.criteria import Criteria
+from scoretools.catalogue.criteria import Criteria, Range
 from scoretools.catalogue.query import FoundPart, find
-from scoretools.instrument import position_label
+from scoretools.instrument import position_label, position_number
 from scoretools.model import PositionNumber
 from scoretools.player import Player
 
-__all__ = ["NewThing", "Suggestion", "next_pieces", "words_of_new"]
+__all__ = ["NewThing", "Suggestion", "for_player", "next_pieces", "too_high", "words_of_new"]
+
+_HIGHEST = "highest_position"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,31 @@ class Suggestion:
     """What is new in it, most often met first."""
 
 
+def for_player(player: Player, criteria: Criteria) -> Criteria:
+    """Ask for parts within the player's highest position and for the player's instrument.
+
+    Parameters
+    ----------
+    player
+        Who plays.
+    criteria
+        What is asked besides; an instrument or a highest position in it goes before the player's.
+    """
+    features = criteria.features
+    if player.highest_position is not None and _HIGHEST not in dict(features):
+        most = Range(None, position_number(player.highest_position))
+        features = (*features, (_HIGHEST, most))
+    instrument = criteria.instrument or player.instrument or ""
+    return replace(criteria, features=features, instrument=instrument)
+
+
+def too_high(connection: sqlite3.Connection, player: Player, criteria: Criteria) -> int:
+    """Count the parts that are left out for the player's highest position alone."""
+    within = for_player(player, criteria)
+    at_any_height = replace(within, features=criteria.features)
+    return len(find(connection, at_any_height)) - len(find(connection, within))
+
+
 def next_pieces(
     connection: sqlite3.Connection, player: Player, criteria: Criteria
 ) -> tuple[Suggestion, ...]:
@@ -57,7 +86,7 @@ def next_pieces(
     player
         Who plays; its known shapes, positions and double stops are not new.
     criteria
-        Which parts come into question; the player's own instrument where it is given.
+        Which parts come into question; see `for_player` for what is left out besides.
 
     Returns
     -------
@@ -69,7 +98,7 @@ def next_pieces(
     CatalogueError
         As `find`.
     """
-    parts = find(connection, criteria)
+    parts = find(connection, for_player(player, criteria))
     new = _new_by_part(connection, player)
     suggestions = (Suggestion(found, tuple(new.get(found.id, ()))) for found in parts)
     return tuple(sorted(suggestions, key=_rank))

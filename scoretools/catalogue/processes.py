@@ -96,7 +96,7 @@ def _alone(path: Path, wanted: Wanted) -> ScannedScore:
 
 def _fatal(path: Path) -> ScannedScore:
     fault = (
-        f"{path.name}: the score ended the process that read it, perhaps for want of memory; "
+        "the score ended the process that read it, perhaps for want of memory; "
         "split it into movements and scan once more"
     )
     return ScannedScore(path, content_hash(path), VERSION, (), (fault,))

@@ -53,6 +53,8 @@ class FoundPart:
     """Number of the level's band, or its points."""
     rubric: str
     """Rubric of the level."""
+    tempo_assumed: bool
+    """Whether some of the tempo is assumed, since the score prints none."""
     highest_position: float
     """Highest position; 0.5 is half position, 0 open strings only."""
     bars: int
@@ -103,17 +105,18 @@ def _only_rubric(connection: sqlite3.Connection) -> str:
 
 
 def _found(row: Sequence[Any]) -> FoundPart:
-    *plain, highest, bars, seconds, shapes, tags, path = row
+    *plain, assumed, highest, bars, seconds, shapes, tags, path = row
     number, title, composer, part, instrument, level, value, rubric = plain
     return FoundPart(
         number,
-        title or path.rpartition("/")[2].rpartition("\\")[2],
+        title,
         composer,
         part,
         instrument,
         level,
         value,
         rubric,
+        bool(assumed),
         highest,
         int(bars),
         seconds,

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from scoretools.catalogue.processes import on_cluster, side_by_side
 from scoretools.catalogue.store import Catalogue, catalogue, only_writer
-from scoretools.catalogue.work import Wanted, content_hash
+from scoretools.catalogue.work import ScannedScore, Wanted, content_hash
 from scoretools.errors import CatalogueError
 
 __all__ = ["SUFFIXES", "Fault", "Folder", "Summary", "scan", "scores_below"]
@@ -39,8 +39,10 @@ class Fault:
 
     path: Path
     """The file."""
+    parts: int
+    """Parts of it that could."""
     sentence: str
-    """Why."""
+    """Why the others could not; it does not name the file."""
 
 
 @dataclass(slots=True)
@@ -51,16 +53,25 @@ class Summary:
     """Scores that are there."""
     unchanged: int = 0
     """Scores of which nothing changed since they were scanned last."""
+    faulty_before: int = 0
+    """Scores among these of which not every part could be read."""
     read: int = 0
-    """Scores read anew."""
+    """Scores read anew, wholly or in part."""
+    failed: int = 0
+    """Scores tried anew of which nothing could be read."""
     parts: int = 0
-    """Parts of these that were fingered."""
+    """Parts that were fingered anew."""
     faults: list[Fault] = field(default_factory=list)
     """Scores with a part that could not be."""
     gone: int = 0
     """Scores newly marked as gone."""
     closed: tuple[Path, ...] = ()
     """Folders that could not be opened; of what is in them nothing is changed."""
+
+    @property
+    def done(self) -> int:
+        """Scores that are dealt with."""
+        return self.unchanged + self.read + self.failed
 
 
 def scores_below(folder: Path) -> Folder:
@@ -119,12 +130,18 @@ def scan(
     Raises
     ------
     CatalogueError
-        The folder or the catalogue cannot be opened, the catalogue cannot be written, or another
-        scan is writing into it. What was kept before stays.
+        The folder or the catalogue cannot be opened, the catalogue cannot be written, another scan
+        is writing into it, or there is no score in the folder and none of it in the catalogue. What
+        was kept before stays, and no catalogue is made.
     MissingLibrary
         A scheduler is named, and the extra ``cluster`` is not installed.
     """
     found = scores_below(folder)
+    if not found.scores and not _holds_some_of(database, folder):
+        raise CatalogueError(
+            f"{folder}: there is no score here or in the folders below; export scores as MusicXML "
+            "into it, or name another folder"
+        )
     summary = Summary(scores=len(found.scores), closed=found.closed)
     with only_writer(database), catalogue(database) as kept:
         step(summary)
@@ -137,14 +154,28 @@ def scan(
         with closing(results):
             for result in results:
                 kept.put(result, wanted)
-                summary.read += 1
-                summary.parts += len(result.parts)
-                summary.faults += [Fault(result.path, sentence) for sentence in result.faults]
+                _count(result, summary)
                 step(summary)
         summary.gone = kept.mark_missing(folder, found.scores, found.closed)
-        if summary.read:
+        if summary.read or summary.failed:
             kept.count_rows()
     return summary
+
+
+def _holds_some_of(database: Path, folder: Path) -> bool:
+    """Tell whether a catalogue is there, and holds scores of a folder that may have gone."""
+    if not database.exists():
+        return False
+    with catalogue(database) as kept:
+        return kept.holds_some_of(folder)
+
+
+def _count(result: ScannedScore, summary: Summary) -> None:
+    parts = len(result.parts)
+    summary.read += parts > 0
+    summary.failed += not parts
+    summary.parts += parts
+    summary.faults += [Fault(result.path, parts, sentence) for sentence in result.faults]
 
 
 def _changed(
@@ -163,4 +194,5 @@ def _changed(
         if held.missing:
             kept.found_again(held.score)
         summary.unchanged += 1
+        summary.faulty_before += held.faulty
         step(summary)

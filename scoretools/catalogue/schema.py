@@ -10,6 +10,9 @@ Conventions
   other tables but ``tag`` belong to a part and are made anew with it.
 * Bars are texts, as printed (``bars 3–5``), shapes spelled by their gaps (``W-H-W``), positions
   numbers with 0 for half position, shares 0 to 1, loads points a second, times seconds.
+* ``part.shown_title`` and ``part.name_words`` are what parts are found by: the title or the file's
+  name, and the part's name with instruments and ordinals in one form (see
+  `scoretools.catalogue.found_by`).
 * A score that is no longer where it was keeps its rows, with ``missing`` 1; one that cannot be read
   has no parts, and a sentence in ``fault``. Tags belong to the place of a part in its score, and
   outlive both.
@@ -195,5 +198,38 @@ END;
 _RUBRICS = "CREATE INDEX score_by_rubric ON score (rubric);"
 """Whether all scores were scanned with one rubric is asked whenever parts are found by level."""
 
-STEPS: tuple[str, ...] = (_TABLES, _WORDS, _RUBRICS)
+_FOUND_BY = """
+DROP TRIGGER words_of_new_part;
+DROP TRIGGER words_of_changed_part;
+DROP TRIGGER words_of_gone_part;
+DROP TABLE words;
+ALTER TABLE part ADD COLUMN shown_title TEXT NOT NULL DEFAULT '';
+ALTER TABLE part ADD COLUMN name_words TEXT NOT NULL DEFAULT '';
+UPDATE part SET
+    shown_title = shown_title_of(title, (SELECT path FROM score WHERE score.id = score_id)),
+    name_words = name_words_of(name, instrument);
+CREATE VIRTUAL TABLE words USING fts5 (
+    title, composer, name, name_words, tokenize = 'unicode61 remove_diacritics 2'
+);
+INSERT INTO words (rowid, title, composer, name, name_words)
+    SELECT id, shown_title, composer, name, name_words FROM part;
+CREATE TRIGGER words_of_new_part AFTER INSERT ON part BEGIN
+    INSERT INTO words (rowid, title, composer, name, name_words)
+    VALUES (new.id, new.shown_title, new.composer, new.name, new.name_words);
+END;
+CREATE TRIGGER words_of_changed_part AFTER UPDATE ON part BEGIN
+    UPDATE words SET title = new.shown_title, composer = new.composer, name = new.name,
+        name_words = new.name_words
+    WHERE rowid = new.id;
+END;
+CREATE TRIGGER words_of_gone_part AFTER DELETE ON part BEGIN
+    DELETE FROM words WHERE rowid = old.id;
+END;
+UPDATE OR REPLACE tag SET tag = one_line_of(tag) WHERE one_line_of(tag) NOT IN (tag, '');
+"""
+"""A score without a title is found by its file's name, the second violin under any of its names;
+tags that tables could not keep apart are written anew. The functions are those of
+`scoretools.catalogue.found_by`."""
+
+STEPS: tuple[str, ...] = (_TABLES, _WORDS, _RUBRICS, _FOUND_BY)
 """Scripts that make the tables, oldest first."""

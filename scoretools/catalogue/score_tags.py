@@ -1,18 +1,19 @@
 """What a catalogue says of a score, put into the score's own file."""
 
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from scoretools.catalogue.faults import sentence_of
 from scoretools.catalogue.query import PartInFull, in_full
 from scoretools.catalogue.work import content_hash
-from scoretools.errors import CatalogueError, WriteError
+from scoretools.errors import CatalogueError, ReadError, WriteError
 from scoretools.read.container import contents
 from scoretools.read.convert import format_of
 from scoretools.write.score_fields import OURS, file_with_fields
 
-__all__ = ["TaggedScore", "tagged_scores"]
+__all__ = ["TaggedScore", "UntaggedScore", "tagged_scores"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +28,20 @@ class TaggedScore:
     """Names of the parts they are about."""
 
 
-def tagged_scores(connection: sqlite3.Connection, parts: Sequence[int]) -> tuple[TaggedScore, ...]:
-    """Put level and features of parts into their scores.
+@dataclass(frozen=True, slots=True)
+class UntaggedScore:
+    """A score that nothing can be put into."""
+
+    path: Path
+    """Where the score is."""
+    sentence: str
+    """Why; it does not name the file."""
+
+
+def tagged_scores(
+    connection: sqlite3.Connection, parts: Sequence[int]
+) -> Iterator[TaggedScore | UntaggedScore]:
+    """Put level and features of parts into their scores, one by one.
 
     Parameters
     ----------
@@ -37,20 +50,30 @@ def tagged_scores(connection: sqlite3.Connection, parts: Sequence[int]) -> tuple
     parts
         Numbers of the parts; those of one score go into one file.
 
+    Yields
+    ------
+    TaggedScore or UntaggedScore
+        The latter where a score cannot be read, has changed since it was scanned, is no MusicXML,
+        or nothing can be put into it; the others are not stopped by that.
+
     Raises
     ------
     CatalogueError
-        A part is not there, or its score has changed since it was scanned.
-    ReadError
-        A score cannot be read.
-    WriteError
-        A score is no MusicXML, or nothing can be put into it.
+        A part is not there.
     """
     by_path: dict[str, list[PartInFull]] = {}
     for part in dict.fromkeys(parts):
         full = in_full(connection, part)
         by_path.setdefault(full.found.path, []).append(full)
-    return tuple(_tagged(Path(path), of_score) for path, of_score in by_path.items())
+    for path, of_score in by_path.items():
+        yield _outcome(Path(path), of_score)
+
+
+def _outcome(path: Path, parts: Sequence[PartInFull]) -> TaggedScore | UntaggedScore:
+    try:
+        return _tagged(path, parts)
+    except (CatalogueError, ReadError, WriteError) as fault:
+        return UntaggedScore(path, sentence_of(path, fault))
 
 
 def _tagged(path: Path, parts: Sequence[PartInFull]) -> TaggedScore:

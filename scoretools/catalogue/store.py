@@ -17,8 +17,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from scoretools.catalogue.faults import told
+from scoretools.catalogue.found_by import MIGRATIONS, name_words, shown_title
 from scoretools.catalogue.rows import PartRow
 from scoretools.catalogue.schema import APPLICATION_ID, STEPS
+from scoretools.catalogue.tags import known_tag
 from scoretools.catalogue.work import ScannedScore, Wanted
 from scoretools.errors import CatalogueError
 
@@ -30,7 +33,6 @@ __all__ = [
     "only_writer",
     "reading",
     "stored_path",
-    "told",
 ]
 
 _PATIENCE_S = 30.0
@@ -47,6 +49,8 @@ class Known:
     """Key of the scan it comes from."""
     missing: bool
     """Whether it is marked as gone."""
+    faulty: bool
+    """Whether some of it could not be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +75,10 @@ class Catalogue:
     def known(self, path: Path) -> Known | None:
         """Tell what is held of a file."""
         row = self._one(
-            "SELECT id, scan_key, missing FROM score WHERE path = ?", (stored_path(path),)
+            "SELECT id, scan_key, missing, fault <> '' FROM score WHERE path = ?",
+            (stored_path(path),),
         )
-        return Known(row[0], row[1], bool(row[2])) if row else None
+        return Known(row[0], row[1], bool(row[2]), bool(row[3])) if row else None
 
     def put(self, found: ScannedScore, wanted: Wanted) -> None:
         """Keep what was found in a file, in place of what was held of it before."""
@@ -88,12 +93,16 @@ class Catalogue:
                 (score, numbers),
             )
             for part in found.parts:
-                self._put_part(score, part)
+                self._put_part(score, path, part)
 
     def found_again(self, score: int) -> None:
         """Take back the mark that a score is gone."""
         with self._change():
             self.connection.execute("UPDATE score SET missing = 0 WHERE id = ?", (score,))
+
+    def holds_some_of(self, folder: Path) -> bool:
+        """Tell whether scores of a folder are held that are not marked as gone."""
+        return bool(self._there(folder))
 
     def mark_missing(self, folder: Path, seen: Iterable[Path], unread: Iterable[Path]) -> int:
         """Mark the scores of a folder that are gone.
@@ -114,13 +123,9 @@ class Catalogue:
         """
         here = {stored_path(path) for path in seen}
         closed = tuple(_inside(path) for path in unread)
-        beginning = _inside(folder)
         gone = [
             (score,)
-            for score, path in self.connection.execute(
-                "SELECT id, path FROM score WHERE missing = 0 AND substr(path, 1, ?) = ?",
-                (len(beginning), beginning),
-            )
+            for score, path in self._there(folder)
             if path not in here and not path.startswith(closed)
         ]
         with self._change():
@@ -136,8 +141,14 @@ class Catalogue:
     # ── tags ──
 
     def add_tag(self, tag: str, places: Sequence[Place]) -> int:
-        """Give parts a tag; return how many had it not yet."""
-        rows = [(place.score, place.number, tag) for place in places]
+        """Give parts a tag; return how many had it not yet.
+
+        Raises
+        ------
+        CatalogueError
+            It is no tag; see `known_tag`.
+        """
+        rows = [(place.score, place.number, known_tag(tag)) for place in places]
         with self._change():
             return self.connection.executemany(
                 "INSERT OR IGNORE INTO tag (score_id, number, tag) VALUES (?, ?, ?)", rows
@@ -169,6 +180,14 @@ class Catalogue:
     def _one(self, statement: str, values: Sequence[object]) -> tuple[Any, ...] | None:
         row: tuple[Any, ...] | None = self.connection.execute(statement, values).fetchone()
         return row
+
+    def _there(self, folder: Path) -> list[tuple[int, str]]:
+        """List the scores of a folder that are not marked as gone."""
+        beginning = _inside(folder)
+        return self.connection.execute(
+            "SELECT id, path FROM score WHERE missing = 0 AND substr(path, 1, ?) = ?",
+            (len(beginning), beginning),
+        ).fetchall()
 
     def _take_over_moved(self, path: str, content: str) -> None:
         """Let a score that was moved or renamed keep its number, and so its tags."""
@@ -203,14 +222,19 @@ class Catalogue:
         )
         return int(row[0]) if row else 0
 
-    def _put_part(self, score: int, part: PartRow) -> None:
-        names = [field.name for field in fields(part) if field.name != "children"]
-        columns = ["score_id", *names]
+    def _put_part(self, score: int, path: str, part: PartRow) -> None:
+        values = {
+            **{field.name: getattr(part, field.name) for field in fields(part)},
+            "shown_title": shown_title(part.title, path),
+            "name_words": name_words(part.name, part.instrument),
+        }
+        del values["children"]
+        columns = ["score_id", *values]
         row = self._one(
             f"INSERT INTO part ({', '.join(columns)}) VALUES ({_marks(columns)}) "
             f"ON CONFLICT (score_id, number) DO UPDATE SET "
-            f"{', '.join(f'{name} = excluded.{name}' for name in names)} RETURNING id",
-            (score, *(getattr(part, name) for name in names)),
+            f"{', '.join(f'{name} = excluded.{name}' for name in values)} RETURNING id",
+            (score, *values.values()),
         )
         for table, rows in part.children.items():
             self._put_rows(table, int(row[0]) if row else 0, rows)
@@ -320,6 +344,8 @@ def _refuse_others(path: Path, connection: sqlite3.Connection, steps: int) -> No
 
 def _bring_to_today(connection: sqlite3.Connection, steps: Sequence[str]) -> None:
     """Run the steps a file has not seen, each with its number in one transaction."""
+    for name, arguments, function in MIGRATIONS:
+        connection.create_function(name, arguments, function, deterministic=True)
     for number in range(_pragma(connection, "user_version"), len(steps)):
         connection.executescript(
             f"BEGIN IMMEDIATE; PRAGMA application_id = {APPLICATION_ID}; {steps[number]}; "
@@ -364,27 +390,3 @@ def _address(path: Path) -> str:
 
 
 # ── what goes wrong ─────────────────────────────────────────────────────────────────────────────
-
-_ADVICE = (
-    ("readonly", "it cannot be written; choose another file with --db, or allow writing"),
-    ("full", "the disk is full; free some room and scan once more, what was done is kept"),
-    ("locked", "another program is writing into it; wait until it is done and try again"),
-    ("not a database", "this is no catalogue; choose another file with --db"),
-    ("malformed", "the file is damaged; scan into a new one with --db"),
-    ("unable to open", "it cannot be opened; check the folder's name and who may write there"),
-    ("disk i/o", "the disk reports a fault; check it, what was done is kept"),
-)
-"""What to do for what SQLite says, by words of its messages."""
-
-
-@contextmanager
-def told(path: Path) -> Iterator[None]:
-    """Say in a sentence what goes wrong with a catalogue's file."""
-    try:
-        yield
-    except sqlite3.DatabaseError as fault:
-        words = str(fault).lower()
-        advice = next((say for key, say in _ADVICE if key in words), None)
-        if advice is None:
-            raise
-        raise CatalogueError(f"{path}: {advice}") from fault

@@ -7,6 +7,7 @@ import pandas as pd
 
 from scoretools.catalogue.criteria import Criteria
 from scoretools.catalogue.query import FoundPart, Rows, find, readable
+from scoretools.catalogue.tags import BETWEEN_TAGS
 from scoretools.difficulty import FEATURES
 from scoretools.errors import MissingLibrary
 
@@ -27,7 +28,7 @@ def parts_table(connection: sqlite3.Connection, criteria: Criteria) -> pd.DataFr
     -------
     pandas.DataFrame
         One row for each part, in the order of the criteria; shapes separated by spaces, tags by
-        line breaks.
+        semicolons, which no tag holds.
     """
     found = find(connection, criteria)
     table = pd.DataFrame([_row(one) for one in found], columns=_COLUMNS)
@@ -45,6 +46,7 @@ _COLUMNS = [
     "rubric",
     "level",
     "level_value",
+    "tempo",
     "hand_shapes",
     "tags",
     "path",
@@ -61,8 +63,9 @@ def _row(one: FoundPart) -> tuple[object, ...]:
         one.rubric,
         one.level,
         one.value,
+        "assumed" if one.tempo_assumed else "printed",
         " ".join(one.shapes),
-        "\n".join(one.tags),
+        BETWEEN_TAGS.join(one.tags),
         one.path,
     )
 

@@ -8,6 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from scoretools.analysis import analyse
+from scoretools.catalogue.faults import sentence_of_scan
 from scoretools.catalogue.rows import PartRow, part_row
 from scoretools.difficulty import Rubric, level
 from scoretools.errors import ScoretoolsError
@@ -56,7 +57,7 @@ class ScannedScore:
     parts: tuple[PartRow, ...]
     """Its violin and viola parts that can be read."""
     faults: tuple[str, ...]
-    """Why the others cannot, a sentence each."""
+    """Why the others cannot, a sentence each, without the file's name."""
 
 
 def content_hash(path: Path) -> str:
@@ -93,9 +94,9 @@ def scanned(path: Path, wanted: Wanted) -> ScannedScore:
         for found in read_string_parts(path):
             _take(path, found, wanted, parts, faults)
     except ScoretoolsError as fault:
-        faults.append(_sentence(fault))
+        faults.append(sentence_of_scan(path, fault))
     except Exception as fault:  # one score must not end the scan of a library
-        faults.append(_unforeseen(path, fault))
+        faults.append(_unforeseen(fault))
     return ScannedScore(path, known_as, VERSION, tuple(parts), tuple(dict.fromkeys(faults)))
 
 
@@ -104,18 +105,26 @@ def _take(
 ) -> None:
     """Analyse one part into its rows, or note the sentence that says why it cannot be."""
     try:
-        if found.part is None:
-            faults.append(_sentence(found.fault))
-        else:
+        if found.fault is not None:
+            raise found.fault
+        if found.part is not None and _is_played(found.part, wanted.player, faults):
             parts.append(_row(found.part, found.number, wanted))
     except ScoretoolsError as fault:
-        faults.append(_sentence(fault))
+        faults.append(sentence_of_scan(path, fault))
     except Exception as fault:  # nor one part the others
-        faults.append(_unforeseen(path, fault))
+        faults.append(_unforeseen(fault))
 
 
-def _sentence(fault: ScoretoolsError | None) -> str:
-    return " ".join(str(fault).split())
+def _is_played(part: Part, player: Player, faults: list[str]) -> bool:
+    """Tell whether the player plays a part's instrument; if not, note it."""
+    if player.instrument in (None, part.instrument):
+        return True
+    faults.append(
+        f"the part “{part.name or part.instrument}” is for the {part.instrument}, and the player "
+        f"plays the {player.instrument}; to have it too, scan with a player file that names no "
+        "instrument"
+    )
+    return False
 
 
 def _row(part: Part, number: int, wanted: Wanted) -> PartRow:
@@ -124,9 +133,9 @@ def _row(part: Part, number: int, wanted: Wanted) -> PartRow:
     return part_row(analysis, levels, str(wanted.divisi), number)
 
 
-def _unforeseen(path: Path, fault: Exception) -> str:
+def _unforeseen(fault: Exception) -> str:
     words = " ".join(str(fault).split())
     return (
-        f"{path.name}: the score cannot be analysed, which is a fault of the program "
+        f"the score cannot be analysed, which is a fault of the program "
         f"({type(fault).__name__}: {words}); please send the score to its makers"
     )

@@ -99,6 +99,8 @@ def agreement(
     at_a_time = whole_number("--jobs", jobs, 0) or os.cpu_count() or 1
     wanted = _Wanted(_player(player, highest_position, profile), part, _percent(given), listed)
     entries = _measured(_tasks(paths), wanted, at_a_time)
+    if not any(entry.tally.marks for entry in entries):
+        raise ReadError(_nothing_printed(paths, part))
     if as_json:
         typer.echo(json.dumps(as_data(entries, listed), ensure_ascii=False, indent=2))
         return
@@ -122,6 +124,16 @@ def _percent(text: str | None) -> float | None:
     if not 0 <= percent < 100:
         raise PlayerError(f"--given: “{text}” is no share of bars; write 0 to 99, such as 80")
     return percent
+
+
+def _nothing_printed(paths: Sequence[Path], part: str | None) -> str:
+    where = ", ".join(map(str, paths))
+    within = f" in part “{part}”" if part else ""
+    return (
+        f"{where}: no fingers are printed{within}, so there is nothing to compare; name scores "
+        "with printed fingers, or tables of played ones (to see the fingering of scoretools, write "
+        "scoretools finger SCORE)"
+    )
 
 
 # ── files ───────────────────────────────────────────────────────────────────────────────────────
@@ -212,16 +224,16 @@ def _done(wanted: _Wanted, task: _Task) -> _Done:
 
 
 def _of_players(wanted: _Wanted, task: _Task) -> "Entry":
-    from scoretools.agreement import Entry, book_of, measure_players
+    from scoretools.agreement import Entry, measure_players
     from scoretools.read.annotated import read_annotated
 
     tables = [read_annotated(file) for file in task.files]
     tally = measure_players(tables, wanted.player)
-    return Entry(task.name, book_of(Path(task.name).name), tally)
+    return Entry(task.name, _book(Path(task.name)), tally)
 
 
 def _of_score(wanted: _Wanted, task: _Task) -> "Entry":
-    from scoretools.agreement import Entry, added, book_of, has_marks, measure_part
+    from scoretools.agreement import Entry, added, has_marks, measure_part
 
     (file,) = task.files
     parts = _parts(file, wanted)
@@ -229,10 +241,16 @@ def _of_score(wanted: _Wanted, task: _Task) -> "Entry":
     measured = [measure_part(part, wanted.player, wanted.given, wanted.listed) for part in marked]
     return Entry(
         task.name,
-        book_of(file.name),
+        _book(file),
         added([one.tally for one in measured]),
         tuple(difference for one in measured for difference in one.differences),
     )
+
+
+def _book(file: Path) -> str:
+    from scoretools.agreement import book_of
+
+    return book_of(file.name, file.parent.name)
 
 
 def _parts(file: Path, wanted: _Wanted) -> "list[Part]":

@@ -2,14 +2,15 @@
 
 from collections.abc import Sequence
 
+from scoretools.bar_names import bar_name, is_upbeat
 from scoretools.errors import BarsNotFound
-from scoretools.model import Analysis
-from scoretools.write.summary import bar_name
+from scoretools.model import Analysis, Measure
 
 __all__ = ["bars_from"]
 
 _DASHES = ("-", "–", "—")
-_UPBEAT = ("0", "upbeat")
+_UPBEAT = ("0", "upbeat", "theupbeat")
+"""What the upbeat may be called, spaces left out."""
 
 
 def bars_from(analysis: Analysis, text: str) -> tuple[range, ...]:
@@ -31,7 +32,8 @@ def bars_from(analysis: Analysis, text: str) -> tuple[range, ...]:
     BarsNotFound
         If the text cannot be understood or the part has no such bars.
     """
-    names = [bar_name(analysis, measure.index) for measure in analysis.part.measures]
+    measures = analysis.part.measures
+    names = [bar_name(measures, measure.index) for measure in measures]
     runs = [
         run
         for item in text.split(",")
@@ -47,7 +49,7 @@ def _runs(analysis: Analysis, names: Sequence[str], item: str, text: str) -> lis
     wanted = [number for number in movements if not movement or str(number) == movement]
     found = [run for number in wanted if (run := _run(analysis, names, number, bars, text))]
     if not found:
-        raise BarsNotFound(_not_found(analysis, names, item, text))
+        raise BarsNotFound(_not_found(analysis, item, text))
     return found
 
 
@@ -87,13 +89,13 @@ def _called(analysis: Analysis, names: Sequence[str], index: int) -> tuple[str, 
     return names[index], _printed(analysis, names, index), *upbeat
 
 
-def _not_found(analysis: Analysis, names: Sequence[str], item: str, text: str) -> str:
+def _not_found(analysis: Analysis, item: str, text: str) -> str:
     part = analysis.part
-    numbers = [name for name in names if name != "upbeat"] or list(names)
-    has = f"bars {numbers[0]} to {numbers[-1]}"
+    has = _to_be_had(part.measures, range(len(part.measures)))
     movements = max(measure.movement for measure in part.measures)
     if movements > 1:
-        has = f"{movements} movements, the last with {_last_movement(analysis, names)}"
+        last = [m.index for m in part.measures if m.movement == movements]
+        has = f"{movements} movements, the last with {_to_be_had(part.measures, last)}"
     what = f"there is no bar “{item}”" if item else f"a bar is missing in “{text}”"
     return (
         f"{part.source}: --bars: {what}; the part “{part.name or part.instrument}” has {has}; "
@@ -101,7 +103,12 @@ def _not_found(analysis: Analysis, names: Sequence[str], item: str, text: str) -
     )
 
 
-def _last_movement(analysis: Analysis, names: Sequence[str]) -> str:
-    last = analysis.part.measures[-1].movement
-    here = [names[m.index] for m in analysis.part.measures if m.movement == last]
-    return f"bars {here[0]} to {here[-1]}"
+def _to_be_had(measures: Sequence[Measure], indices: Sequence[int]) -> str:
+    """Say which bars there are: ``bars 1 to 65 and an upbeat (0)``."""
+    bars = [index for index in indices if not is_upbeat(measures, index)]
+    upbeat = "an upbeat (0)" if len(bars) < len(indices) else ""
+    if not bars:
+        return upbeat
+    first, last = bar_name(measures, bars[0]), bar_name(measures, bars[-1])
+    named = f"bar {first}" if first == last else f"bars {first} to {last}"
+    return f"{named} and {upbeat}" if upbeat else named

@@ -2,7 +2,7 @@
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -17,6 +17,7 @@ from scoretools.cli.catalogue_options import (
     part_numbers,
     plain,
 )
+from scoretools.cli.catalogue_tags import tag_app
 from scoretools.cli.help import Command, Commands
 from scoretools.cli.options import (
     DivisiOption,
@@ -26,10 +27,11 @@ from scoretools.cli.options import (
     request_from,
     whole_number,
 )
-from scoretools.errors import CatalogueError, WriteError
+from scoretools.errors import WriteError
 
 if TYPE_CHECKING:
     from scoretools.catalogue import Summary
+    from scoretools.catalogue.score_tags import TaggedScore, UntaggedScore
     from scoretools.difficulty import Rubric
 
 __all__ = ["catalogue_app"]
@@ -41,13 +43,6 @@ catalogue_app = typer.Typer(
     "Example: scoretools catalogue scan scores\n\n"
     "Then ask for parts, such as those that stay in first position:\n\n"
     "    scoretools catalogue find --highest-position 1",
-)
-
-tag_app = typer.Typer(
-    cls=Commands,
-    rich_markup_mode=None,
-    help="Give parts tags of your own, or take them away.\n\n"
-    'Example: scoretools catalogue tag add "spring concert" 1 2',
 )
 
 
@@ -133,16 +128,15 @@ def _progress(db: Path) -> "Iterator[Callable[[Summary], None]]":
             def step(summary: Summary) -> None:
                 latest[:] = [summary]
                 elapsed = bar.tasks[0].elapsed or 0.0
-                rate = f"{summary.read / elapsed:.1f} scores a second" if elapsed > 1 else ""
-                done = summary.read + summary.unchanged
-                bar.update(task, total=summary.scores, completed=done, rate=rate)
+                tried = summary.read + summary.failed
+                rate = f"{tried / elapsed:.1f} scores a second" if elapsed > 1 else ""
+                bar.update(task, total=summary.scores, completed=summary.done, rate=rate)
 
             yield step
     except KeyboardInterrupt:
         if latest:
-            done = latest[0].read + latest[0].unchanged
             typer.echo(
-                f"scoretools: {done} of {latest[0].scores} scores are in {db}; "
+                f"scoretools: {latest[0].done} of {latest[0].scores} scores are in {db}; "
                 "the same command goes on from there.",
                 err=True,
             )
@@ -160,50 +154,6 @@ def status(db: DatabaseOption = Path("catalogue.db")) -> None:
 
     with reading(db) as connection:
         show_status(counts(connection), unread(connection), db)
-
-
-# ── tags ────────────────────────────────────────────────────────────────────────────────────────
-
-TagArgument = Annotated[str, typer.Argument(
-    help="The tag, in quotation marks where it has spaces.", metavar="TAG",
-    show_default=False)]  # fmt: skip
-"""A tag."""
-
-
-@tag_app.command("add", cls=Command)
-def tag_add(
-    tag: TagArgument, parts: PartNumbers, db: DatabaseOption = Path("catalogue.db")
-) -> None:
-    """Give parts a tag.
-
-    Example: scoretools catalogue tag add "spring concert" 1 2
-    """
-    typer.echo(f"Newly tagged “{plain(tag)}”: {_tagged(tag, parts, db, add=True)}.")
-
-
-@tag_app.command("remove", cls=Command)
-def tag_remove(
-    tag: TagArgument, parts: PartNumbers, db: DatabaseOption = Path("catalogue.db")
-) -> None:
-    """Take a tag from parts.
-
-    Example: scoretools catalogue tag remove "spring concert" 2
-    """
-    typer.echo(f"No longer tagged “{plain(tag)}”: {_tagged(tag, parts, db, add=False)}.")
-
-
-def _tagged(tag: str, parts: list[str], db: Path, add: bool) -> str:
-    from scoretools.catalogue import catalogue, reading
-    from scoretools.catalogue.query import place_of
-
-    words = tag.strip()
-    if not words:
-        raise CatalogueError("a tag needs at least one letter; write one in quotation marks")
-    with reading(db) as connection:
-        places = [place_of(connection, number) for number in part_numbers(parts)]
-    with catalogue(db) as kept:
-        changed = kept.add_tag(words, places) if add else kept.remove_tag(words, places)
-    return counted(changed, "part")
 
 
 catalogue_app.add_typer(tag_app, name="tag")
@@ -239,7 +189,7 @@ def export(
     with reading(db) as connection:
         table = parts_table(connection, Criteria(order="number"))
     save_all(out.parent, {out.name: as_csv(table) if kind == ".csv" else as_parquet(table)})
-    typer.echo(f"Written into {out}: {len(table)} parts.")
+    typer.echo(f"Written into {out}: {counted(len(table), 'part')}.")
 
 
 @catalogue_app.command("write-tags", cls=Command)
@@ -259,19 +209,46 @@ def write_tags(
     Example: scoretools catalogue write-tags 1 2 --out tagged
     """
     from scoretools.catalogue import reading
-    from scoretools.catalogue.score_tags import tagged_scores
-    from scoretools.cli.files import prepare_folder, save_all
+    from scoretools.catalogue.score_tags import TaggedScore, UntaggedScore, tagged_scores
 
     if (out is None) is not in_place:
         raise WriteError("no place to write, or two; take one of --out FOLDER and --in-place")
     with reading(db) as connection:
-        scores = tagged_scores(connection, part_numbers(parts))
-    names = [score.path.name for score in scores]
+        outcomes = list(tagged_scores(connection, part_numbers(parts)))
+    tagged = [one for one in outcomes if isinstance(one, TaggedScore)]
+    failed = [one for one in outcomes if isinstance(one, UntaggedScore)]
     if out is None:
-        for score in scores:
+        failed += _write_in_place(tagged)
+    elif tagged:
+        _write_copies(out, tagged)
+    for one in failed:
+        typer.echo(f"scoretools: {plain(one.path)}: {plain(one.sentence)}.", err=True)
+    if failed:
+        raise WriteError(
+            f"nothing is written for {counted(len(failed), 'score')} of {len(outcomes)}; mend what "
+            "is said of each and write its tags again"
+        )
+
+
+def _write_in_place(scores: "Sequence[TaggedScore]") -> "Iterator[UntaggedScore]":
+    """Write into the scores themselves; give those that cannot be written."""
+    from scoretools.catalogue.faults import sentence_of
+    from scoretools.catalogue.score_tags import UntaggedScore
+    from scoretools.cli.files import save_all
+
+    for score in scores:
+        try:
             save_all(score.path.parent, {score.path.name: score.content})
-            typer.echo(f"Written into {score.path}: {', '.join(map(plain, score.parts))}.")
-        return
+        except WriteError as fault:
+            yield UntaggedScore(score.path, sentence_of(score.path, fault))
+        else:
+            typer.echo(f"Written into {plain(score.path)}: {', '.join(map(plain, score.parts))}.")
+
+
+def _write_copies(out: Path, scores: "Sequence[TaggedScore]") -> None:
+    from scoretools.cli.files import prepare_folder, save_all
+
+    names = [score.path.name for score in scores]
     if len(set(names)) < len(names):
         raise WriteError(
             f"{out}: two of the scores have the same file name and would take one place; "

@@ -1,7 +1,6 @@
 """Asking the catalogue: ``find``, ``show``, ``compare``, ``next`` and ``programme``."""
 
 import json
-import re
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -9,17 +8,39 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scoretools.cli.catalogue_options import (
-    DatabaseOption,
-    known_range,
-    part_numbers,
-    plain,
+from scoretools.cli.catalogue_criteria import (
+    ComposerOption,
+    DoubleStopsOption,
+    FeatureOption,
+    HighestOption,
+    InstrumentOption,
+    KeyOption,
+    LengthOption,
+    LevelOption,
+    OnlyShapesOption,
+    PartOption,
+    RubricOption,
+    ShapeOption,
+    SortOption,
+    SpeedOption,
+    SqlOption,
+    TagsOption,
+    TitleOption,
+    WithoutShapeOption,
+    WithoutTagOption,
+    known_features,
+    known_fifths,
+    known_instrument,
+    known_shapes,
 )
+from scoretools.cli.catalogue_options import DatabaseOption, known_range, part_numbers
+from scoretools.cli.catalogue_tags import unknown_tags
 from scoretools.cli.options import whole_number
-from scoretools.errors import CatalogueError
 
 if TYPE_CHECKING:
-    from scoretools.catalogue import Criteria, Range
+    from sqlite3 import Connection
+
+    from scoretools.catalogue import Criteria
 
 __all__ = ["compare", "find", "next_piece", "programme", "show"]
 
@@ -27,81 +48,45 @@ _SHOWN = "30"
 
 _JsonOption = Annotated[bool, typer.Option(
     "--json", help="Print it as JSON, for other programs.")]  # fmt: skip
-_Instrument = Annotated[str, typer.Option(
-    help="violin or viola.", metavar="NAME",
-    autocompletion=lambda: ["violin", "viola"])]  # fmt: skip
-_Level = Annotated[str | None, typer.Option(
-    help="Level by the rubric: a number or a range, such as 2-4.", metavar="RANGE")]  # fmt: skip
-_Highest = Annotated[str | None, typer.Option(
-    help="Highest position, at most: 1 for first position alone, 0.5 for half position.",
-    metavar="NUMBER")]  # fmt: skip
-_Tags = Annotated[list[str] | None, typer.Option(
-    help="Tag the part bears; may be given several times.", metavar="TAG")]  # fmt: skip
+_CsvOption = Annotated[bool, typer.Option(
+    "--csv", help="Print it as CSV, for spreadsheets.")]  # fmt: skip
+_GoneOption = Annotated[bool, typer.Option(
+    "--gone", help="Look among the scores that are no longer where they were.")]  # fmt: skip
 _Limit = Annotated[str, typer.Option(
     help="Most parts to list; 0: all.", metavar="N")]  # fmt: skip
 
 
 def find(
     db: DatabaseOption = Path("catalogue.db"),
-    title: Annotated[str, typer.Option(
-        help="Words of the title, or their beginnings.", metavar="WORDS")] = "",
-    composer: Annotated[str, typer.Option(
-        help="Words of the composer's name.", metavar="WORDS")] = "",
-    part: Annotated[str, typer.Option(
-        help="Words of the part's name, such as “violin II”.", metavar="WORDS")] = "",
-    instrument: _Instrument = "",
-    level: _Level = None,
-    rubric: Annotated[str, typer.Option(
-        help="Rubric of the level: bands, index or your own; by default the one of the scan.",
-        metavar="NAME")] = "",
-    highest_position: _Highest = None,
-    shape: Annotated[list[str] | None, typer.Option(
-        help="Hand shape that is used, such as W-H-W; may be given several times.",
-        metavar="SHAPE")] = None,
-    without_shape: Annotated[list[str] | None, typer.Option(
-        help="Hand shape that is not used; may be given several times.",
-        metavar="SHAPE")] = None,
-    only_shapes: Annotated[str, typer.Option(
-        help="Hand shapes beside which none is used, such as “W-H-W H-W-W”.",
-        metavar="SHAPES")] = "",
-    key: Annotated[list[str] | None, typer.Option(
-        help="Key beside whose signature none is used, such as “D major”, “G minor” or "
-             "“2 sharps”; may be given several times.",
-        metavar="KEY")] = None,
-    double_stops: Annotated[bool | None, typer.Option(
-        help="With or without double stops.", show_default=False)] = None,
-    length: Annotated[str | None, typer.Option(
-        help="Length in bars: a range, such as 16-64.", metavar="RANGE")] = None,
-    speed: Annotated[str | None, typer.Option(
-        help="Fast notes a second: a range, such as -4.", metavar="RANGE")] = None,
-    feature: Annotated[list[str] | None, typer.Option(
-        help="Any feature that scoretools level names, with its range, such as "
-             "shifts_per_minute=-5; may be given several times.",
-        metavar="NAME=RANGE")] = None,
-    tag: _Tags = None,
-    without_tag: Annotated[list[str] | None, typer.Option(
-        help="Tag the part does not bear; may be given several times.", metavar="TAG")] = None,
-    gone: Annotated[bool, typer.Option(
-        "--gone", help="Look among the scores that are no longer where they were.")] = False,
-    sort: Annotated[str, typer.Option(
-        help="What to sort by: level, title, composer, length or number.",
-        metavar="NAME")] = "level",
+    title: TitleOption = "",
+    composer: ComposerOption = "",
+    part: PartOption = "",
+    instrument: InstrumentOption = "",
+    level: LevelOption = None,
+    rubric: RubricOption = "",
+    highest_position: HighestOption = None,
+    shape: ShapeOption = None,
+    without_shape: WithoutShapeOption = None,
+    only_shapes: OnlyShapesOption = "",
+    key: KeyOption = None,
+    double_stops: DoubleStopsOption = None,
+    length: LengthOption = None,
+    speed: SpeedOption = None,
+    feature: FeatureOption = None,
+    tag: TagsOption = None,
+    without_tag: WithoutTagOption = None,
+    gone: _GoneOption = False,
+    sort: SortOption = "level",
     limit: _Limit = _SHOWN,
-    sql: Annotated[str | None, typer.Option(
-        help="Ask in SQL instead; it can only read. The tables: part, score, feature, level, "
-             "shape, hand_position, double_stop, key_signature, demand, passage, hard_bar, drill, "
-             "warning, tag.",
-        metavar="SELECT")] = None,
-    as_csv: Annotated[bool, typer.Option(
-        "--csv", help="Print it as CSV, for spreadsheets.")] = False,
+    sql: SqlOption = None,
+    as_csv: _CsvOption = False,
     as_json: _JsonOption = False,
-) -> None:  # fmt: skip
+) -> None:
     """Find parts by what they ask of the left hand.
 
     Example: scoretools catalogue find --highest-position 3 --level 2-3
     """
     from scoretools.catalogue import Criteria
-    from scoretools.cli.show_catalogue import show_found
 
     if sql is not None:
         _answer(db, sql, as_csv, as_json)
@@ -110,34 +95,51 @@ def find(
         title=title,
         composer=composer,
         part=part,
-        instrument=_known_instrument(instrument),
+        instrument=known_instrument(instrument),
         level=known_range("--level", level),
         rubric=rubric,
-        features=tuple(_features(highest_position, length, speed, feature or ())),
-        shapes=_shapes("--shape", shape or ()),
-        without_shapes=_shapes("--without-shape", without_shape or ()),
-        only_shapes=_shapes("--only-shapes", only_shapes.replace(",", " ").split()),
-        keys=tuple(_fifths(text) for text in key or ()),
+        features=tuple(known_features(highest_position, length, speed, feature or ())),
+        shapes=known_shapes("--shape", shape or ()),
+        without_shapes=known_shapes("--without-shape", without_shape or ()),
+        only_shapes=known_shapes("--only-shapes", only_shapes.replace(",", " ").split()),
+        keys=tuple(known_fifths(text) for text in key or ()),
         double_stops=double_stops,
-        tags=tuple(tag or ()),
-        without_tags=tuple(without_tag or ()),
+        tags=_tags(tag),
+        without_tags=_tags(without_tag),
         missing=gone,
         order=sort,
     )
     most = whole_number("--limit", limit, 0)
     if as_csv:
         _csv(db, criteria)
-        return
+    else:
+        _find(db, criteria, most, as_json)
+
+
+def _tags(texts: Sequence[str] | None) -> tuple[str, ...]:
+    """Take tags with single spaces, as they are kept."""
+    return tuple(" ".join(text.split()) for text in texts or ())
+
+
+def _find(db: Path, criteria: "Criteria", most: int, as_json: bool) -> None:
     from scoretools.catalogue import counts, reading
     from scoretools.catalogue import find as found_by
+    from scoretools.cli.catalogue_lists import show_found
 
     with reading(db) as connection:
         found = found_by(connection, criteria)
         total = counts(connection).parts
+        _tell_unknown_tags(connection, criteria)
     if as_json:
         _json([asdict(one) for one in found])
-        return
-    show_found(found[: most or None], len(found), total)
+    else:
+        show_found(found[: most or None], len(found), total)
+
+
+def _tell_unknown_tags(connection: "Connection", criteria: "Criteria") -> None:
+    """Say which tags asked for nobody bears: that may be a slip."""
+    for unknown in unknown_tags(connection, (*criteria.tags, *criteria.without_tags)):
+        typer.echo(f"scoretools: {unknown}.", err=True)
 
 
 def _json(value: object) -> None:
@@ -151,6 +153,7 @@ def _csv(db: Path, criteria: "Criteria") -> None:
 
     with reading(db) as connection:
         typer.echo(as_csv(parts_table(connection, criteria)), nl=False)
+        _tell_unknown_tags(connection, criteria)
 
 
 def _answer(db: Path, sql: str, as_csv: bool, as_json: bool) -> None:
@@ -169,79 +172,6 @@ def _answer(db: Path, sql: str, as_csv: bool, as_json: bool) -> None:
         typer.echo(written(rows_table(found)), nl=False)
     else:
         show_rows(found)
-
-
-# ── what options say ────────────────────────────────────────────────────────────────────────────
-
-
-def _known_instrument(text: str) -> str:
-    if text not in ("", "violin", "viola"):
-        raise CatalogueError(f"--instrument: “{plain(text)}” is not known; write violin or viola")
-    return text
-
-
-def _features(
-    highest: str | None, length: str | None, speed: str | None, others: Sequence[str]
-) -> "list[tuple[str, Range]]":
-    from scoretools.catalogue import Range
-    from scoretools.player import highest_position_from
-
-    found: list[tuple[str, Range]] = []
-    if highest is not None:
-        try:
-            number = float(highest.replace(",", "."))
-        except ValueError:
-            raise CatalogueError(
-                f"--highest-position: “{plain(highest)}” is no number; write 0.5 to 12"
-            ) from None
-        highest_position_from("--highest-position", number)
-        found.append(("highest_position", Range(None, number)))
-    for name, option, text in (
-        ("bars", "--length", length),
-        ("notes_per_second", "--speed", speed),
-    ):
-        if (wanted := known_range(option, text)) is not None:
-            found.append((name, wanted))
-    for text in others:
-        name, _, figures = text.partition("=")
-        found.append((name.strip(), known_range(f"--feature {plain(name)}", figures) or Range()))
-    return found
-
-
-def _shapes(option: str, texts: Sequence[str]) -> tuple[str, ...]:
-    shapes = tuple(text.upper() for text in texts)
-    for shape in shapes:
-        if not re.fullmatch(r"[HWA?](-[HWA?]){2}", shape):
-            raise CatalogueError(
-                f"{option}: “{plain(shape)}” is no shape; write three gaps such as W-H-W "
-                "(H half step, W whole step, A augmented second)"
-            )
-    return shapes
-
-
-_NATURALS = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
-"""Sharps of the major keys on the white keys, flats negative."""
-
-_KEY = re.compile(r"(?P<letter>[A-Ga-g])(?P<sign>[#♯b♭]|-?sharp|-?flat)?\s*(?P<mode>major|minor)?")
-_SIGNATURE = re.compile(r"(?P<count>[0-7])\s*(?P<kind>sharps?|flats?)")
-
-
-def _fifths(text: str) -> int:
-    """Read a key as the number of its sharps, flats negative."""
-    if signature := _SIGNATURE.fullmatch(text.strip()):
-        count = int(signature["count"])
-        return count if signature["kind"].startswith("sharp") else -count
-    found = _KEY.fullmatch(text.strip().replace(" sharp", "#").replace(" flat", "♭"))
-    if found:
-        sign = (found["sign"] or "").lstrip("-")
-        turn = 7 if sign in ("#", "♯", "sharp") else -7 if sign else 0
-        fifths = _NATURALS[found["letter"].upper()] + turn - 3 * (found["mode"] == "minor")
-        if -7 <= fifths <= 7:
-            return fifths
-    raise CatalogueError(
-        f"--key: “{plain(text)}” is no key; write it as “D major”, “B flat major”, “F# minor”, "
-        "“2 sharps” or “1 flat”"
-    )
 
 
 # ── one part, two parts, several parts ──────────────────────────────────────────────────────────
@@ -292,7 +222,7 @@ def programme(
     parts: Annotated[list[str] | None, typer.Argument(
         help="Parts, by their numbers in the catalogue.", metavar="PART…",
         show_default=False)] = None,
-    tag: _Tags = None,
+    tag: TagsOption = None,
     hardest: Annotated[str, typer.Option(
         help="How many of the hardest bars to name.", metavar="N")] = "5",
     db: DatabaseOption = Path("catalogue.db"),
@@ -311,7 +241,9 @@ def programme(
     bars = whole_number("--hardest", hardest, 1)
     with reading(db) as connection:
         if tag:
-            criteria = Criteria(tags=tuple(tag), order="number")
+            for unknown in unknown_tags(connection, _tags(tag)):
+                raise unknown
+            criteria = Criteria(tags=_tags(tag), order="number")
             numbers += [found.id for found in found_by(connection, criteria)]
         whole = together(connection, numbers, bars)
     if as_json:
@@ -328,39 +260,50 @@ def next_piece(
     new: Annotated[str, typer.Option(
         help="How many new things a piece may bring: a range, such as 1 or 0-2.",
         metavar="RANGE")] = "1-",
-    instrument: _Instrument = "",
-    level: _Level = None,
-    highest_position: _Highest = None,
-    tag: _Tags = None,
+    instrument: InstrumentOption = "",
+    level: LevelOption = None,
+    highest_position: Annotated[str | None, typer.Option(
+        help="Highest position, at most; by default the player's.", metavar="NUMBER")] = None,
+    tag: TagsOption = None,
     limit: _Limit = "10",
     db: DatabaseOption = Path("catalogue.db"),
     as_json: _JsonOption = False,
 ) -> None:  # fmt: skip
     """Rank pieces by what is new for a player, fewest new things first.
 
+    Only parts within the player's highest position are listed; those for violin and for viola
+    apart, where the player file names no instrument.
+
     Example: scoretools catalogue next --player mira.toml
     """
     from scoretools.catalogue import Criteria, counts, reading
-    from scoretools.catalogue.next_piece import next_pieces
-    from scoretools.cli.show_catalogue import show_next
+    from scoretools.catalogue.next_piece import next_pieces, too_high
+    from scoretools.cli.catalogue_lists import NextPieces, show_next
     from scoretools.player import read_player
 
     who = read_player(player)
     bounds = known_range("--new", new)
     most = whole_number("--limit", limit, 0)
     criteria = Criteria(
-        instrument=_known_instrument(instrument) or who.instrument or "",
+        instrument=known_instrument(instrument),
         level=known_range("--level", level),
-        features=tuple(_features(highest_position, None, None, ())),
-        tags=tuple(tag or ()),
+        features=tuple(known_features(highest_position, None, None, ())),
+        tags=_tags(tag),
     )
     with reading(db) as connection:
         ranked = next_pieces(connection, who, criteria)
+        above = too_high(connection, who, criteria)
         held = counts(connection)
+        _tell_unknown_tags(connection, criteria)
     low = bounds.least if bounds and bounds.least is not None else 0
     high = bounds.most if bounds and bounds.most is not None else float("inf")
     fitting = [one for one in ranked if low <= len(one.new) <= high]
+    by_instrument = {
+        name: [one for one in fitting if one.found.instrument == name][: most or None]
+        for name in ("violin", "viola")
+    }
+    listed = {name: some for name, some in by_instrument.items() if some}
     if as_json:
-        _json([asdict(one) for one in fitting[: most or None]])
-        return
-    show_next(who, fitting[: most or None], len(fitting), ranked, held)
+        _json([asdict(one) for some in listed.values() for one in some])
+    else:
+        show_next(who, NextPieces(listed, len(fitting), ranked, above), held)

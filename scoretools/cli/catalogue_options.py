@@ -1,6 +1,7 @@
 """What the commands of the catalogue share: its file, numbers of parts, ranges."""
 
 from collections.abc import Sequence
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -48,7 +49,7 @@ def known_range(option: str, text: str | None) -> "Range | None":
     Raises
     ------
     CatalogueError
-        If it is none.
+        If it is none, or one that nothing is in.
     """
     from scoretools.catalogue import Range
 
@@ -56,15 +57,27 @@ def known_range(option: str, text: str | None) -> "Range | None":
         return None
     low, dash, high = text.replace("–", "-").replace(",", ".").partition("-")
     try:
-        least = float(low) if low.strip() else None
-        most = float(high) if high.strip() else None
+        least = _finite(low) if low.strip() else None
+        most = _finite(high) if high.strip() else None
     except ValueError:
         least = most = None
     if least is None and most is None:
         raise CatalogueError(
             f"{option}: “{plain(text)}” is no range; write 3, 2-4, 2- (2 or more) or -4 (up to 4)"
         )
+    if least is not None and most is not None and least > most:
+        raise CatalogueError(
+            f"{option}: there is nothing in the range “{plain(text)}”; write the smaller figure "
+            f"first, as in {most:g}-{least:g}"
+        )
     return Range(least, most if dash else least)
+
+
+def _finite(text: str) -> float:
+    value = float(text)
+    if not isfinite(value):
+        raise ValueError(text)
+    return value
 
 
 def plain(text: object) -> str:

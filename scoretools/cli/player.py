@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Annotated
@@ -11,7 +11,7 @@ import typer
 
 from scoretools.cli.help import Command, Commands
 from scoretools.errors import PlayerError, WriteError
-from scoretools.player import OPEN_STRING_WISHES, Player, Profile, checked, read_player
+from scoretools.player import OPEN_STRING_WISHES, Profile, checked, read_player
 
 __all__ = ["player_app"]
 
@@ -133,18 +133,8 @@ def check(
 
     Example: scoretools player check mira.toml
     """
+    from scoretools.cli.show_player import show_player
+
     player = read_player(file)
-    usual = Player()
-    for field in fields(Player):
-        value = getattr(player, field.name)
-        same = " (as usual)" if value == getattr(usual, field.name) else ""
-        typer.echo(f"{field.name.replace('_', ' ')}: {_said(value)}{same}")
     typer.echo(f"{file} is in order.")
-
-
-def _said(value: object) -> str:
-    if isinstance(value, tuple):
-        return ", ".join(map(str, value)) or "none"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return "not given" if value in (None, "") else str(value)
+    show_player(player)

@@ -56,7 +56,7 @@ def report(
         help="Also write the drills and the hardest bars as sound (MIDI): slow, over the open "
              "string that checks them.")] = False,
     edition: Annotated[str, typer.Option(
-        "--for", help="Who reads the page: teacher (everything) or student (what to practise).",
+        "--for", help="Who reads it: teacher (everything) or student (what to practise).",
         metavar="WHOM", autocompletion=lambda: list(EDITIONS))] = "teacher",
     paper: PaperOption = None,
     large: Annotated[bool, typer.Option(
@@ -87,7 +87,7 @@ def report(
 def _report(request: Request, wishes: Wishes, out: Path | None) -> None:
     """Analyse, write what is wished for, and print the summary."""
     from scoretools.cli.files import prepare_folder, save_all
-    from scoretools.cli.show import show_analysis, show_saved
+    from scoretools.cli.show import show_analysis, show_for_student, show_saved
 
     files: dict[str, str | bytes] = {}
     told: tuple[str, ...] = ()
@@ -103,7 +103,8 @@ def _report(request: Request, wishes: Wishes, out: Path | None) -> None:
             files, told = report_files(request, analysis, wishes, say)
             say("Saving")
             save_all(out, files)
-    show_analysis(analysis)
-    show_saved(out, files)
+    for_student = wishes.edition == "student"
+    (show_for_student if for_student else show_analysis)(analysis)
+    show_saved(out, files, listing=for_student)
     for sentence in told:
         typer.echo(sentence)

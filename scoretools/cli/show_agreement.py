@@ -1,6 +1,7 @@
 """How agreement is printed: a table of shares, and the notes on which edition and tool differ."""
 
 import sys
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -63,19 +64,26 @@ _LEGEND = (
 
 
 def show_agreement(entries: Sequence[Entry]) -> None:
-    """Print shares by file and by book, the mean over books, certainty, and marks honoured."""
+    """Print shares by file and by book, the mean over books, certainty, and marks honoured.
+
+    A file in which nothing is printed has no shares: it is named below the tables.
+    """
     console = _console()
-    books = by_book(entries)
-    everything = total(entries)
+    marked = [entry for entry in entries if entry.tally.marks]
+    books = by_book(marked)
+    everything = total(marked)
+    groups = _groups(marked)
     columns = [column for column in _COLUMNS if column.share(everything).of]
-    console.print(_shares("File", {_shown(entry.file): entry.tally for entry in entries}, columns))
-    if len(books) < len(entries):
-        console.print(_shares("Book", books, columns))
-    console.print(_totals(books, everything, columns))
+    console.print(_shares("File", {_shown(entry.file): entry.tally for entry in marked}, columns))
+    if len(books) < len(marked):
+        heading = "Book or piece" if "and" in groups else "Book"
+        console.print(_shares(heading, books, columns))
+    console.print(_totals(books, everything, columns, groups))
     _legend(console, columns)
+    _without_marks(console, [entry for entry in entries if not entry.tally.marks])
     _certainty(console, everything)
     _mistaken(console, everything)
-    _given(console, books, everything)
+    _given(console, books, everything, groups)
     if everything.honoured.of:
         right, of = everything.honoured.right, everything.honoured.of
         share = _share(everything.honoured)
@@ -88,21 +96,21 @@ def show_differences(entries: Sequence[Entry]) -> None:
     console.print()
     console.print("Where edition and tool differ:", style="bold")
     table = _empty_table()
-    for heading in ("File", "Bar", "Note", "Printed", "Found"):
+    for heading in ("File", "Where", "Note", "Printed", "Found"):
         table.add_column(heading, overflow="fold")
     for heading in ("Margin", "As printed\ncosts more"):
         table.add_column(heading, justify="right")
     for entry in entries:
         for one in entry.differences:
             table.add_row(
-                _shown(entry.file), one.bar, one.note, one.printed, one.found,
+                _shown(entry.file), one.where, one.note, one.printed, one.found,
                 _points(one.margin), _points(one.dearer),
             )  # fmt: skip
     console.print(table)
     for entry in entries:
         for one in entry.differences:
             if one.not_honoured:
-                console.print(f"{_shown(entry.file)}, bar {one.bar}: {one.not_honoured}.")
+                console.print(f"{_shown(entry.file)}, {one.where}: {one.not_honoured}.")
 
 
 # ── tables ──────────────────────────────────────────────────────────────────────────────────────
@@ -116,15 +124,28 @@ def _shares(heading: str, rows: Mapping[str, Tally], columns: Sequence[_Column])
     return table
 
 
-def _totals(books: Mapping[str, Tally], everything: Tally, columns: Sequence[_Column]) -> Table:
+def _totals(
+    books: Mapping[str, Tally], everything: Tally, columns: Sequence[_Column], groups: str
+) -> Table:
     table = _table("In all", columns)
-    means = headline(books)
-    number = f"mean over {len(books)} books" if len(books) > 1 else "the book"
     notes, marks = str(everything.notes), str(everything.marks)
-    table.add_row(number, notes, marks, *(_number(means[c.mean]) for c in columns), style="bold")
+    if len(books) > 1:
+        means = headline(books)
+        figures = (_number(means[column.mean]) for column in columns)
+        table.add_row(f"mean over {groups}", notes, marks, *figures, style="bold")
     shares = (_share(column.share(everything)) for column in columns)
     table.add_row("all notes together", notes, marks, *shares)
     return table
+
+
+def _groups(entries: Sequence[Entry]) -> str:
+    """Count what the mean is taken over: ``3 books and 4 pieces``; a piece is a file alone."""
+    files = Counter(entry.book for entry in entries)
+    pieces = sum(count == 1 for count in files.values())
+    counts = ((len(files) - pieces, "book"), (pieces, "piece"))
+    return " and ".join(
+        f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count
+    )
 
 
 def _table(heading: str, columns: Sequence[_Column]) -> Table:
@@ -140,6 +161,12 @@ def _legend(console: Console, columns: Sequence[_Column]) -> None:
     for name, meaning in _LEGEND:
         if name.partition(",")[0] in shown:
             console.print(f"{name}: {meaning}.", style="dim")
+
+
+def _without_marks(console: Console, entries: Sequence[Entry]) -> None:
+    if entries:
+        names = ", ".join(_shown(entry.file) for entry in entries)
+        console.print(f"Left out, since no fingers are printed there: {names}.")
 
 
 def _certainty(console: Console, everything: Tally) -> None:
@@ -171,13 +198,14 @@ def _finger(finger: int | None) -> str:
     return "open" if finger == 0 else "nothing" if finger is None else str(finger)
 
 
-def _given(console: Console, books: Mapping[str, Tally], everything: Tally) -> None:
+def _given(console: Console, books: Mapping[str, Tally], everything: Tally, groups: str) -> None:
     if everything.given:
         marks = fmean(hits.finger.of for hits in everything.given)
         mean = _number(headline(books)["given"])
+        over = f"{groups} and " if len(books) > 1 else ""
         console.print(
             f"With the marks of the other bars given: {mean} of the hidden fingers right (mean "
-            f"over books and {len(SEEDS)} draws, {marks:.0f} marks in each)."
+            f"over {over}{len(SEEDS)} draws, {marks:.0f} marks in each)."
         )
 
 

@@ -4,26 +4,30 @@ import json
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.table import Table
 
-from scoretools.catalogue import FoundPart, Summary
-from scoretools.catalogue.next_piece import Suggestion, words_of_new
+from scoretools.catalogue import Summary
 from scoretools.catalogue.query import Counts, PartInFull, Rows, Unread
+from scoretools.catalogue.tags import BETWEEN_TAGS
 from scoretools.catalogue.together import Difference, Needed, Together
+from scoretools.cli.catalogue_lists import (
+    ASSUMED,
+    console_for,
+    level_words,
+    position_words,
+    profiles_of,
+    show_tempo,
+    table_of,
+)
 from scoretools.cli.catalogue_options import counted, plain
 from scoretools.cli.show import show_line, show_section
-from scoretools.difficulty.features import words_of
+from scoretools.difficulty.features import unit_of, words_of
 from scoretools.difficulty.rubric import figure_in_words
-from scoretools.instrument import ordinal, position_label
+from scoretools.instrument import position_label
 from scoretools.model import PositionNumber
-from scoretools.player import Player
 
 __all__ = [
     "show_difference",
-    "show_found",
-    "show_next",
     "show_part",
     "show_rows",
     "show_status",
@@ -31,42 +35,26 @@ __all__ = [
     "show_together",
 ]
 
-_PIPED = 160
-"""Columns where there is no terminal."""
-
-_SHAPES = 4
-"""Shapes of a part that are listed; ``show`` names all."""
-
-
-def _console() -> Console:
-    console = Console(highlight=False, markup=False)
-    if not console.is_terminal:
-        console.width = _PIPED
-    return console
-
-
-def _table(*headings: str, right: Sequence[str] = ()) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for heading in headings:
-        table.add_column(heading, justify="right" if heading in right else "left", overflow="fold")
-    return table
-
-
 # ── the scan ────────────────────────────────────────────────────────────────────────────────────
 
 
 def show_summary(summary: Summary, db: Path) -> None:
     """Say what a scan did, and what could not be read."""
-    console = _console()
-    done = (
-        f"{counted(summary.scores, 'score')} found: {summary.read:,} read "
-        f"({counted(summary.parts, 'part')} fingered), {summary.unchanged:,} unchanged"
+    console = console_for()
+    in_part = len({one.path for one in summary.faults if one.parts})
+    counts = (
+        f"{summary.read:,} read ({counted(summary.parts, 'part')} fingered)",
+        f"{in_part:,} of them in part" if in_part else "",
+        f"{summary.failed:,} could not be read" if summary.failed else "",
+        f"{summary.unchanged:,} unchanged",
     )
+    done = f"{counted(summary.scores, 'score')} found: {', '.join(filter(None, counts))}"
     gone = f"; {counted(summary.gone, 'score')} no longer there" if summary.gone else ""
     show_line(console, "", f"{done}{gone}. The catalogue is {plain(db)}.", "")
-    if summary.faults:
-        lines = [("- ", f"{plain(one.path)}: {plain(one.sentence)}") for one in summary.faults]
-        show_section(console, "Could not be read", lines)
+    if summary.faulty_before:
+        show_line(console, "", f"{summary.faulty_before:,} of the unchanged could not be read, or "
+                  "not wholly; scoretools catalogue status says why.", "")  # fmt: skip
+    _show_faults(console, [(one.path, one.parts, one.sentence) for one in summary.faults])
     if summary.closed:
         lines = [("- ", plain(folder)) for folder in summary.closed]
         show_section(console, "Folders that could not be opened", lines)
@@ -74,66 +62,36 @@ def show_summary(summary: Summary, db: Path) -> None:
 
 def show_status(counts: Counts, unread: Sequence[Unread], db: Path) -> None:
     """Say what a catalogue holds."""
-    console = _console()
+    console = console_for()
     show_line(console, "", f"{plain(db)}: {counted(counts.scores, 'score')}, "
               f"{counted(counts.parts, 'violin or viola part')}.", "bold")  # fmt: skip
     if counts.missing:
         show_line(console, "", f"{counted(counts.missing, 'score')} no longer there; "
                   "find --gone lists the parts.", "")  # fmt: skip
-    show_line(console, "", f"Fingered for: {_profiles(counts)}.", "")
-    if unread:
-        lines = [("- ", f"{plain(one.path)}: {plain(one.fault)}") for one in unread]
-        show_section(console, f"Not all could be read in {counted(len(unread), 'score')}", lines)
+    show_line(console, "", f"Fingered for: {profiles_of(counts)}.", "")
+    _show_faults(console, [(one.path, one.parts, one.fault) for one in unread])
 
 
-def _profiles(counts: Counts) -> str:
-    names = [*(profile.replace("-", " ") for profile in counts.profiles), *counts.players]
-    return ", ".join(plain(name) for name in names) or "nobody yet"
+def _show_faults(console: Console, faults: Sequence[tuple[Path | str, int, str]]) -> None:
+    """List the scores of which nothing could be read, then those read in part."""
+    for heading, wanted in (("Could not be read", False), ("Read only in part", True)):
+        chosen = [(path, sentence) for path, parts, sentence in faults if bool(parts) is wanted]
+        if chosen:
+            scores = counted(len({path for path, _ in chosen}), "score")
+            lines = [
+                ("- ", f"{plain(path)}: {plain(sentence).rstrip('.')}.")
+                for path, sentence in chosen
+            ]
+            show_section(console, f"{heading}: {scores}", lines)
 
 
 # ── parts ───────────────────────────────────────────────────────────────────────────────────────
 
 
-def show_found(found: Sequence[FoundPart], fitting: int, total: int) -> None:
-    """List parts."""
-    console = _console()
-    if not found:
-        show_line(console, "", f"None of {counted(total, 'part')} fits.", "")
-        return
-    table = _table("No.", "Title", "Composer", "Part", "Level", "Highest", "Bars", "Shapes", "Tags",
-                   right=("No.", "Bars"))  # fmt: skip
-    for one in found:
-        table.add_row(
-            str(one.id), plain(one.title), plain(one.composer), plain(one.part), _level(one),
-            _highest(one), str(one.bars), _some(one.shapes), plain(", ".join(one.tags)),
-        )  # fmt: skip
-    console.print(table)
-    more = f", {len(found)} of them listed (--limit 0 lists all)" if fitting > len(found) else ""
-    show_line(console, "", f"{fitting:,} of {counted(total, 'part')} fit{more}.", "")
-
-
-def _level(one: FoundPart) -> str:
-    number = "" if one.rubric == "index" else f" ({one.value:g})"
-    return plain(f"{one.level}{number}")
-
-
-def _highest(one: FoundPart) -> str:
-    return _position(int(one.highest_position)) if one.highest_position else "open"
-
-
-def _position(number: int) -> str:
-    return ordinal(PositionNumber(number)) if number else "half"
-
-
-def _some(shapes: Sequence[str]) -> str:
-    more = f" +{len(shapes) - _SHAPES}" if len(shapes) > _SHAPES else ""
-    return " ".join(shapes[:_SHAPES]) + more
-
-
 def show_rows(found: Rows) -> None:
     """Print the answer to a question in SQL."""
-    console = _console()
-    table = _table(*(plain(name) for name in found.columns))
+    console = console_for()
+    table = table_of(*(plain(name) for name in found.columns))
     for row in found.rows:
         table.add_row(*("" if cell is None else plain(cell) for cell in row))
     console.print(table)
@@ -142,14 +100,16 @@ def show_rows(found: Rows) -> None:
 
 def show_part(full: PartInFull) -> None:
     """Print all that matters of one part."""
-    console = _console()
+    console = console_for()
     facts, rows = full.facts, full.rows
     show_line(console, "", _heading(full), "bold")
     show_line(console, "", plain(full.found.path), "dim")
     show_line(console, "", _for_whom(full), "")
+    show_tempo(console, [full.found])
+    assumed = ASSUMED if full.found.tempo_assumed else ""
     for level in rows["level"]:
         reasons = json.loads(level["reasons"])
-        title = f"By the rubric “{plain(level['rubric'])}”: {plain(level['label'])}"
+        title = f"By the rubric “{plain(level['rubric'])}”: {plain(level['label'])}{assumed}"
         show_section(console, title, [("- ", plain(reason)) for reason in reasons])
     hard = [("- ", f"{one['bar']}: {plain(one['reasons'])}") for one in rows["hard_bar"]]
     show_section(console, "Hardest bars first", hard)
@@ -159,7 +119,7 @@ def show_part(full: PartInFull) -> None:
         for one in rows["drill"]
     ]
     show_section(console, "Drills, in this order", drills)
-    features = [("- ", _feature(one)) for one in rows["feature"]]
+    features = [("- ", _feature(one, full)) for one in rows["feature"]]
     show_section(console, "Features, with the bars where there is most", features)
     if rows["warning"]:
         told = [("- ", plain(f"{one['bar']}: {one['message']}".removeprefix(": ")))
@@ -173,17 +133,17 @@ def _heading(full: PartInFull) -> str:
     one = full.found
     by = f", {one.composer}" if one.composer else ""
     name = one.part or one.instrument.capitalize()
-    return plain(f"{one.id}. {one.title}{by} — {name}, {one.bars} bars")
+    return plain(f"{one.id}. {one.title}{by} — {name}, {counted(one.bars, 'bar')}")
 
 
 def _for_whom(full: PartInFull) -> str:
     facts = full.facts
-    tempo = "an assumed tempo" if facts["tempo_assumed"] else "the printed tempo"
-    tags = f" Tags: {plain(', '.join(full.found.tags))}." if full.found.tags else ""
+    tags = f" Tags: {plain(BETWEEN_TAGS.join(full.found.tags))}." if full.found.tags else ""
     gone = " The score is no longer there." if facts["missing"] else ""
     return (
-        f"Fingered for: {facts['profile'].replace('-', ' ')}. It rests on {tempo}; "
-        f"divisi: {facts['divisi']}.{tags}{gone}"
+        f"Fingered for: {facts['profile'].replace('-', ' ')}; tempo: "
+        f"{'assumed' if facts['tempo_assumed'] else 'printed'}; divisi: {facts['divisi']}."
+        f"{tags}{gone}"
     )
 
 
@@ -209,10 +169,17 @@ def _signature(fifths: int) -> str:
     return counted(abs(fifths), "sharp" if fifths > 0 else "flat")
 
 
-def _feature(row: dict[str, object]) -> str:
+def _feature(row: dict[str, object], full: PartInFull) -> str:
     name, value = str(row["name"]), float(str(row["value"]))
     where = f" ({row['peak_bars']})" if row["peak_bars"] else ""
-    return f"{words_of(name)}: {figure_in_words(name, value)}{where}"
+    return f"{words_of(name)}: {_figure(name, value, full)}{where}"
+
+
+def _figure(name: str, value: float, full: PartInFull) -> str:
+    """Write a figure, marked where it rests on an assumed tempo."""
+    timed = any(word in unit_of(name) for word in ("second", "minute"))
+    mark = ASSUMED if timed and value and full.found.tempo_assumed else ""
+    return f"{figure_in_words(name, value)}{mark}"
 
 
 # ── several parts ───────────────────────────────────────────────────────────────────────────────
@@ -220,10 +187,10 @@ def _feature(row: dict[str, object]) -> str:
 
 def show_difference(difference: Difference) -> None:
     """Print two parts side by side."""
-    console = _console()
+    console = console_for()
     one, other = difference.first.found, difference.second.found
     for full in (difference.first, difference.second):
-        show_line(console, "", f"{_heading(full)}: {_level(full.found)}", "bold")
+        show_line(console, "", f"{_heading(full)}: {level_words(full.found)}", "bold")
     both, first, second = difference.shapes
     held, lower, higher = difference.positions
     show_section(
@@ -239,22 +206,27 @@ def show_difference(difference: Difference) -> None:
         ],
     )
     console.print()
-    table = _table("What differs", str(one.id), str(other.id), right=(str(one.id), str(other.id)))
+    table = table_of("What differs", str(one.id), str(other.id), right=(str(one.id), str(other.id)))
     for name, mine, yours in difference.features:
-        table.add_row(words_of(name), figure_in_words(name, mine), figure_in_words(name, yours))
+        table.add_row(
+            words_of(name),
+            _figure(name, mine, difference.first),
+            _figure(name, yours, difference.second),
+        )
     console.print(table)
+    show_tempo(console, (one, other))
 
 
 def _positions(numbers: Sequence[int]) -> str:
-    return ", ".join(_position(number) for number in numbers) or "none"
+    return ", ".join(position_words(number) for number in numbers) or "none"
 
 
 def show_together(whole: Together) -> None:
     """Print what several parts need."""
-    console = _console()
+    console = console_for()
     for one in whole.parts:
         name = one.part or one.instrument.capitalize()
-        show_line(console, f"{one.id}. ", plain(f"{one.title}, {name}: {_level(one)}"), "bold")
+        show_line(console, f"{one.id}. ", plain(f"{one.title}, {name}: {level_words(one)}"), "bold")
     every = len(whole.parts)
     shapes = [("- ", f"{one.name}: {_where(one, every)}") for one in whole.shapes]
     show_section(console, "Hand shapes, those of most parts first", shapes)
@@ -274,6 +246,9 @@ def show_together(whole: Together) -> None:
         for one in whole.hardest
     ]
     show_section(console, "The hardest bars of all", bars)
+    if any(one.tempo_assumed for one in whole.parts):
+        console.print()
+        show_tempo(console, whole.parts)
 
 
 def _where(one: Needed, every: int) -> str:
@@ -284,31 +259,3 @@ def _of(parts: Sequence[int], every: int) -> str:
     if len(parts) == every > 1:
         return "in all parts"
     return f"in {', '.join(map(str, parts))}"
-
-
-def show_next(
-    player: Player,
-    listed: Sequence[Suggestion],
-    fitting: int,
-    ranked: Sequence[Suggestion],
-    counts: Counts,
-) -> None:
-    """List pieces with what is new in them."""
-    console = _console()
-    who = plain(player.name) or "this player"
-    if not listed:
-        show_line(console, "", f"No part brings that many new things for {who}.", "")
-    for place, one in enumerate(listed, 1):
-        found = one.found
-        name = found.part or found.instrument.capitalize()
-        show_line(console, f"{place}. ", plain(f"No. {found.id}, {found.title}, {name}: "
-                  f"{_level(found)}"), "bold")  # fmt: skip
-        show_line(console, "   ", f"New: {words_of_new(one.new)}", "")
-    console.print()
-    known = sum(not one.new for one in ranked)
-    show_line(console, "", f"{counted(fitting, 'part')} of {len(ranked):,} bring that many new "
-              f"things, {len(listed)} listed; {known:,} bring nothing new for {who} "
-              "(--new 0 lists them).", "")  # fmt: skip
-    if str(player.profile) not in counts.profiles or player.name not in ("", *counts.players):
-        show_line(console, "", f"The catalogue was fingered for: {_profiles(counts)}; scanned with "
-                  "--player it tells more exactly what this player meets.", "")  # fmt: skip

@@ -145,7 +145,7 @@ def _no_more(analysis: Analysis, passage: Passage, found: int) -> str:
     )
     if not notes:
         return "There is nothing to play."
-    higher = "" if analysis.ceiling_from == "player" else "; --highest-position may allow more"
+    higher = "" if analysis.ceiling_from == "notes" else "; --highest-position may allow more"
     stretch = stretch_of(notes)
     long = "a note" if stretch == 1 else f"{stretch} notes in a row"
     return (

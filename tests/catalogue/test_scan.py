@@ -19,7 +19,7 @@ from scoretools.catalogue import processes as side
 from scoretools.catalogue.scan import scores_below
 from scoretools.errors import CatalogueError
 from tests.catalogue.conftest import Rows
-from tests.cli.conftest import SAMPLES, clean_environment, program_line
+from tests.cli.conftest import QUARTET, SAMPLES, clean_environment, program_line
 
 RowsOf = Callable[[Path], Rows]
 
@@ -36,7 +36,7 @@ def test_every_string_part_of_every_score_is_there(
     library: Path, database: Path, wanted: Wanted
 ) -> None:
     summary = scan(library, database, wanted)
-    assert (summary.scores, summary.read, summary.parts) == (6, 6, 8)
+    assert (summary.scores, summary.read, summary.failed, summary.parts) == (6, 5, 1, 8)
     with reading(database) as connection:
         assert counts(connection).parts == 8
         names = connection.execute(
@@ -61,7 +61,8 @@ def test_a_damaged_score_is_recorded_with_its_sentence(
         (held,) = unread(connection)
     assert held.path == str(fault.path)
     assert held.parts == 0
-    assert held.fault.startswith("damaged.musicxml: ")
+    assert held.fault.startswith("the file breaks off")
+    assert "damaged" not in held.fault  # the path says it
 
 
 def test_a_fault_of_the_program_does_not_end_the_scan(
@@ -72,7 +73,7 @@ def test_a_fault_of_the_program_does_not_end_the_scan(
 
     monkeypatch.setattr("scoretools.catalogue.work.analyse", fails)
     summary = scan(library, database, wanted)
-    assert summary.read == 6
+    assert (summary.read, summary.failed) == (0, 6)
     assert summary.parts == 0
     assert sum("KeyError: 'bar 7'" in fault.sentence for fault in summary.faults) == 5
 
@@ -85,7 +86,8 @@ def test_what_has_not_changed_is_not_read_again(
 ) -> None:
     scan(library, database, wanted)
     again = scan(library, database, wanted)
-    assert (again.read, again.unchanged) == (0, 6)
+    assert (again.read, again.failed, again.unchanged) == (0, 0, 6)
+    assert again.faulty_before == 1
 
 
 def test_a_changed_score_takes_the_place_of_the_old_one(
@@ -205,6 +207,57 @@ def test_a_missing_folder_is_one_sentence(tmp_path: Path) -> None:
         scores_below(tmp_path / "nowhere")
 
 
+def test_a_folder_without_scores_is_one_sentence_and_makes_nothing(
+    library: Path, tmp_path: Path, wanted: Wanted
+) -> None:
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    with pytest.raises(CatalogueError, match="there is no score here"):
+        scan(empty, tmp_path / "none.db", wanted)
+    assert list(tmp_path.glob("none.db*")) == []
+    scan(library, tmp_path / "some.db", wanted)
+    with pytest.raises(CatalogueError, match="there is no score here"):
+        scan(empty, tmp_path / "some.db", wanted)
+    shutil.rmtree(library)
+    library.mkdir()
+    assert scan(library, tmp_path / "some.db", wanted).gone == 6  # they were here
+
+
+def test_advice_can_be_followed_in_a_scan(tmp_path: Path, wanted: Wanted) -> None:
+    folder = tmp_path / "scores"
+    folder.mkdir()
+    piano = QUARTET.replace("Violin II", "Flute").replace("Violin I", "Piano")
+    (folder / "piano.musicxml").write_text(piano.replace("Viola", "Oboe"), encoding="utf-8")
+    low = QUARTET.replace("<octave>4", "<octave>2")
+    (folder / "low.musicxml").write_text(low, encoding="utf-8")
+    summary = scan(folder, tmp_path / "c.db", wanted)
+    assert (summary.read, summary.failed, summary.parts) == (1, 1, 2)
+    told = {fault.path.name: fault for fault in summary.faults}
+    assert set(told) == {"low.musicxml", "piano.musicxml"}
+    assert (told["low.musicxml"].parts, told["piano.musicxml"].parts) == (2, 0)
+    assert "(1) Piano, (2) Flute, (3) Oboe" in told["piano.musicxml"].sentence
+    for fault in told.values():
+        assert "choose" not in fault.sentence
+        assert "--part" not in fault.sentence
+        assert fault.path.name not in fault.sentence
+        assert fault.sentence.endswith("export the score again and scan once more")
+
+
+def test_parts_for_another_instrument_than_the_players_are_told(
+    tmp_path: Path, wanted: Wanted
+) -> None:
+    from dataclasses import replace
+
+    folder = tmp_path / "scores"
+    folder.mkdir()
+    (folder / "three.musicxml").write_text(QUARTET, encoding="utf-8")
+    violinist = replace(wanted, player=replace(wanted.player, instrument="violin"))
+    summary = scan(folder, tmp_path / "c.db", violinist)
+    assert (summary.read, summary.parts) == (1, 2)
+    (fault,) = summary.faults
+    assert fault.sentence.startswith("the part “Viola” is for the viola, and the player plays")
+
+
 # ── at side by side ─────────────────────────────────────────────────────────────────────────────
 
 
@@ -253,7 +306,7 @@ def test_a_score_that_ends_its_process_is_named_and_the_others_are_read(
 ) -> None:
     monkeypatch.setattr(side, "scanned", _deadly)
     summary = scan(library, database, wanted, jobs=2)
-    assert summary.read == 6
+    assert (summary.read, summary.failed) == (4, 2)
     assert summary.parts == 6
     told = [fault.sentence for fault in summary.faults if fault.path.name == "book.abc"]
     assert len(told) == 1
@@ -347,7 +400,7 @@ def test_a_second_scan_says_that_another_is_at_work(
         other.kill()
         other.wait()
         other.stdout.close()
-    assert scan(library, database, wanted).read == 6  # a lock dies with its holder
+    assert scan(library, database, wanted).done == 6  # a lock dies with its holder
 
 
 def test_a_full_disk_is_one_sentence_and_no_damage(
@@ -375,7 +428,7 @@ def test_a_full_disk_is_one_sentence_and_no_damage(
     assert 0 < kept.scores < 6
     again = scan(library, database, wanted)
     assert again.unchanged == kept.scores
-    assert again.unchanged + again.read == 6
+    assert again.done == 6
 
 
 @pytest.fixture
@@ -428,7 +481,7 @@ def test_progress_counts_every_score(library: Path, database: Path, wanted: Want
     seen: list[int] = []
 
     def step(summary: Summary) -> None:
-        seen.append(summary.read + summary.unchanged)
+        seen.append(summary.done)
 
     scan(library, database, wanted, step=step)
     assert seen == list(range(7))

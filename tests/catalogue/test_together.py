@@ -8,8 +8,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from scoretools.catalogue import Criteria, Wanted, catalogue, find, in_full, reading, scan
-from scoretools.catalogue.next_piece import next_pieces
+from scoretools.catalogue import Criteria, Range, Wanted, catalogue, find, in_full, reading, scan
+from scoretools.catalogue.next_piece import next_pieces, too_high
 from scoretools.catalogue.query import place_of
 from scoretools.catalogue.tables import as_parquet, parts_table
 from scoretools.catalogue.together import compare, together
@@ -75,6 +75,29 @@ def test_fewest_new_things_come_first(connection: sqlite3.Connection) -> None:
     assert [one.found.instrument for one in only_violas] == ["viola"]
 
 
+def test_pieces_beyond_the_highest_position_are_no_next_piece(
+    connection: sqlite3.Connection,
+) -> None:
+    # First Steps, Winter Window and Evening Boat stay in first position, the other three do not.
+    beginner = Player(highest_position=PositionNumber(1))
+    within = {one.found.title for one in next_pieces(connection, beginner, Criteria())}
+    assert within == {"First Steps", "Winter Window", "Evening Boat"}
+    assert too_high(connection, beginner, Criteria()) == 3
+    asked = Criteria(features=(("highest_position", Range(None, 3)),))
+    assert len(next_pieces(connection, beginner, asked)) == 6
+    assert too_high(connection, beginner, asked) == 0
+    low = Player(highest_position=PositionNumber(0))
+    assert next_pieces(connection, low, Criteria()) == ()
+
+
+def test_pieces_are_for_the_players_instrument(connection: sqlite3.Connection) -> None:
+    violist = Player(instrument="viola")
+    assert [one.found.title for one in next_pieces(connection, violist, Criteria())] == [
+        "Mill Stream"
+    ]
+    assert len(next_pieces(connection, violist, Criteria(instrument="violin"))) == 5
+
+
 def test_a_programme_sums_up_its_parts(connection: sqlite3.Connection) -> None:
     whole = together(connection, [4, 2, 4], hardest=3)
     assert [one.id for one in whole.parts] == [4, 2]
@@ -128,7 +151,7 @@ def test_tables_are_read_back_equal(tmp_path: Path, wanted: Wanted) -> None:
         places = [place_of(connection, 1)]
     with catalogue(path) as kept:
         kept.add_tag(FORMULA, places)
-        kept.add_tag('quote " and\nline', places)
+        kept.add_tag('quote " and, comma', places)
     with reading(path) as connection:
         table = parts_table(connection, Criteria(order="number"))
         found = find(connection, Criteria(order="number"))
@@ -138,6 +161,12 @@ def test_tables_are_read_back_equal(tmp_path: Path, wanted: Wanted) -> None:
     pd.testing.assert_frame_equal(packed, table, check_dtype=False)
     written = pd.read_csv(io.StringIO(as_csv(table)), keep_default_na=False)
     assert written["tags"][0].startswith("'=")
+    assert "\n" not in written["tags"][0]
+    assert tuple(written["tags"][0].removeprefix("'").split("; ")) == found[0].tags
     pd.testing.assert_frame_equal(
-        written.drop(columns="tags"), table.drop(columns="tags"), check_dtype=False
+        written.drop(columns="tags"),
+        table.drop(columns="tags"),
+        check_dtype=False,
+        rtol=0,
+        atol=0.00005,  # a text has four decimals
     )

@@ -9,8 +9,9 @@ Conventions
   alternatives any is right. A note that is left unfingered counts as wrong.
 * The ceiling is the player's or the profile's; else it comes from the notes, never from what is
   hidden.
-* Shares are between 0 and 1. A *book* is a work, or all études of a collection; the headline is the
-  mean over books, so that a thick book weighs no more than a thin one.
+* Shares are between 0 and 1. A *book* is a work, or all études of a collection; a file that belongs
+  to none is a *piece*, and counts like a book. The headline is the mean over books, so that a thick
+  book weighs no more than a thin one.
 """
 
 from scoretools.agreement.annotated import measure_players

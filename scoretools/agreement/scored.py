@@ -9,6 +9,7 @@ from scoretools.agreement.prices import prices
 from scoretools.agreement.printed import Printed, printed_on, say_printed, without_marks
 from scoretools.agreement.rules import RULES
 from scoretools.agreement.tally import Band, Hits, Share, Tally, counted
+from scoretools.bar_names import bars_in_words
 from scoretools.collector import collector_paused
 from scoretools.fingering.contradictions import why_not_honoured
 from scoretools.instrument import Instrument
@@ -38,6 +39,8 @@ class Difference:
 
     bar: str
     """Bar number as printed."""
+    where: str
+    """The bar in words: ``bar 12``, ``the upbeat``."""
     note: str
     """The note."""
     printed: str
@@ -289,6 +292,7 @@ def _differences(one: _Fingered, measures: Sequence[Measure]) -> Iterator[Differ
             continue
         yield Difference(
             bar=measures[marked.event.measure].number,
+            where=bars_in_words(measures, (marked.event.measure,)),
             note=marked.note.pitch.name,
             printed=say_printed(played, printed),
             found=say(played, found),

@@ -7,7 +7,8 @@ peaks see `scoretools.difficulty.facts`.
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
-from scoretools.demands import notes_per_s
+from scoretools.bar_names import bars_counted
+from scoretools.demands import pace
 from scoretools.difficulty.facts import (
     Facts,
     Measured,
@@ -218,7 +219,7 @@ def _speeds(facts: Facts, fingers: int) -> Iterator[tuple[float, int]]:
         placement = steps[event.index].placement
         stops = placement.stops if placement else ()
         moves, last = stops != last, stops
-        speed = notes_per_s(events, event.index)
+        speed = pace(events, event.index)
         down = sum(stop.finger > 0 for stop in stops)
         if moves and speed > 0 and not event.grace and down >= fingers:
             yield speed, event.measure
@@ -312,8 +313,8 @@ def mean_load(facts: Facts) -> Measured:
 
 
 def bars(facts: Facts) -> Measured:
-    """Bars as printed."""
-    return unpeaked(float(len(facts.bar_s)))
+    """Bars as musicians count them."""
+    return unpeaked(float(bars_counted(facts.analysis.part.measures)))
 
 
 def seconds(facts: Facts) -> Measured:

@@ -70,8 +70,14 @@ class _Row:
     count: Callable[[Facts], Measured]
 
 
+_DECIMALS = 6
+"""Decimals kept: 10 shifts a minute are 10, and no limit of 10 is passed by a rounding error."""
+
+
 def _feature(row: _Row, found: Measured) -> Feature:
-    return Feature(row.name, row.words, row.unit, found.value, found.peak, found.peak_value)
+    peak = None if found.peak_value is None else round(found.peak_value, _DECIMALS)
+    value = round(found.value, _DECIMALS)
+    return Feature(row.name, row.words, row.unit, value, found.peak, peak)
 
 
 # ── the table ───────────────────────────────────────────────────────────────────────────────────

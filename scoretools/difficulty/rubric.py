@@ -12,8 +12,9 @@ a divided part; it carries all that, the features and the hardest bars with it.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from scoretools.bar_names import bars_in_words
 from scoretools.difficulty.features import Feature, features, unit_of
-from scoretools.instrument import ordinal, position_label
+from scoretools.instrument import position_label
 from scoretools.model import Analysis, Part, PositionNumber
 from scoretools.note_names import worded
 
@@ -227,22 +228,6 @@ def _position_words(value: float) -> str:
 
 
 def _told(part: Part, feature: Feature) -> str:
-    bars = f" ({_bars(part, feature.peak)})" if feature.peak else ""
+    bars = f" ({bars_in_words(part.measures, feature.peak)})" if feature.peak else ""
     figure = figure_in_words(feature.name, feature.value)
     return worded("{}, {}{}", feature.words, figure, bars)
-
-
-def _bars(part: Part, measures: Sequence[int]) -> str:
-    """List bars by their printed numbers, the movement named where there are several."""
-    several = part.measures[-1].movement > 1
-    by_movement: dict[int, dict[str, None]] = {}  # in order, each name once
-    for index in measures:
-        bar = part.measures[index]
-        name = "upbeat" if bar.upbeat and index == 0 else bar.number
-        by_movement.setdefault(bar.movement, {})[name] = None
-    return "; ".join(
-        (f"{ordinal(movement)} movement " if several else "")
-        + ("bar " if len(names) == 1 else "bars ")
-        + ", ".join(names)
-        for movement, names in by_movement.items()
-    )

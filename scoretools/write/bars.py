@@ -11,10 +11,11 @@ from enum import StrEnum
 from fractions import Fraction
 from types import MappingProxyType
 
+from scoretools.bar_names import is_upbeat
 from scoretools.instrument import position_label
 from scoretools.model import Analysis, Certainty, Event, Placement, Step, Stop
 from scoretools.note_names import name_of, said
-from scoretools.write.summary import bar_name, bar_ranges
+from scoretools.write.summary import bar_ranges
 
 __all__ = ["BarLine", "Sign", "Token", "bar_lines", "beat_words", "legend", "stop_words"]
 
@@ -97,11 +98,11 @@ def _heading(analysis: Analysis, measure: int) -> str:
     """Name a bar; what follows the bar line within a divided bar is told by its first beat."""
     name = bar_ranges(analysis, (measure,))
     here = analysis.part.measures[measure]
-    if not here.upbeat or bar_name(analysis, measure) == "upbeat":
+    if not here.upbeat or is_upbeat(analysis.part.measures, measure):
         return name
     upper, lower = here.time
     first = upper + 1 - here.duration_ql * Fraction(lower, 4)
-    return f"{name}, from {beat_words(first).removeprefix('after ')}"
+    return f"{name}, from {beat_words(first, lower).removeprefix('after ')}"
 
 
 def legend(lines: Sequence[BarLine]) -> str:
@@ -118,18 +119,39 @@ def legend(lines: Sequence[BarLine]) -> str:
     return f"A finger without brackets is sure; {'; '.join(said)}." if said else ""
 
 
-_BEAT_PARTS = MappingProxyType(
-    {Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔",
-     Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
-)  # fmt: skip
+_NTH = ("", "second", "third", "fourth")
+_TRIPLET = (Fraction(1, 3), Fraction(2, 3))
+_SHORT_NOTES = MappingProxyType({8: "eighth", 16: "sixteenth", 32: "thirty-second"})
+"""Names of notes that are a quarter of a beat, by how many make a whole note."""
 
 
-def beat_words(beat: Fraction) -> str:
-    """Say a beat as a player would: ``beat 2``, ``beat 2½``, else ``after beat 2``."""
+def beat_words(beat: Fraction, unit: int) -> str:
+    """Say a beat as a teacher would.
+
+    Parameters
+    ----------
+    beat
+        Beat in the bar, from 1.
+    unit
+        Lower figure of the time signature.
+
+    Returns
+    -------
+    str
+        ``beat 2``, ``beat 2½``, ``beat 2 (second sixteenth)``, ``beat 2 (third of the triplet)``,
+        else ``after beat 2``.
+    """
     whole, rest = divmod(beat, 1)
-    if rest in _BEAT_PARTS:
-        return f"beat {whole}{_BEAT_PARTS[rest]}"
-    return f"after beat {whole}" if rest else f"beat {whole}"
+    if not rest:
+        return f"beat {whole}"
+    if rest == Fraction(1, 2):
+        return f"beat {whole}½"
+    if rest in _TRIPLET:
+        return f"beat {whole} ({_NTH[int(3 * rest)]} of the triplet)"
+    short = _SHORT_NOTES.get(4 * unit)
+    if (4 * rest).denominator == 1 and short:
+        return f"beat {whole} ({_NTH[int(4 * rest)]} {short})"
+    return f"after beat {whole}"
 
 
 def stop_words(analysis: Analysis, stop: Stop) -> str:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from xml.etree import ElementTree
 
 from scoretools.analysis import instrument_of
+from scoretools.bar_names import length_words
 from scoretools.drills.choose import CAUTIONS, WARM_UP_MINUTES
 from scoretools.model import (
     Analysis,
@@ -140,7 +141,7 @@ def _front(analysis: Analysis, player: Player) -> dict[str, object]:
         "title": title,
         "foot": title if len(title) <= _LONGEST_FOOT else f"{title[:_LONGEST_FOOT].rstrip()}…",
         "composer": part.composer,
-        "part": f"{part.name or part.instrument.capitalize()}, {len(part.measures)} bars",
+        "part": f"{part.name or part.instrument.capitalize()}, {length_words(part.measures)}",
         "player": player.name,
         "asks": signed(" ".join((*what_it_asks(analysis), ceiling_sentence(analysis)))),
     }

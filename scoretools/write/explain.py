@@ -56,11 +56,13 @@ def bar_reasons(
     for event in analysis.part.events:
         if event.measure in found and analysis.steps[event.index].placement is not None:
             found[event.measure].append(event)
+    figures = _figures(analysis)
     arrivals = {shift.event for shift in shifts([step.placement for step in analysis.steps])}
     return {
         measure: (
             *_hand(analysis, events, arrivals),
             _paid(analysis, events),
+            *_elsewhere(analysis, events, figures),
             *_certainty(analysis, events, seconds),
         )
         for measure, events in found.items()
@@ -111,6 +113,50 @@ def _paid(analysis: Analysis, events: Sequence[Event]) -> str:
     rest = sum(points for _, points in worth[_TOLD:])
     more = [f"{rest:.1f} for the rest"] if rest >= _LEAST else []
     return f"It costs, in points: {listed([*told, *more])}."
+
+
+# ── figures that come back ──────────────────────────────────────────────────────────────────────
+
+_AROUND = 2
+"""Notes before and after one that make it part of the same figure (see `fingering.habits`)."""
+
+_FIGURE_TERMS = frozenset(("figure as before", "figure as printed elsewhere"))
+
+Figure = tuple[int, ...]
+
+
+def _figures(analysis: Analysis) -> Mapping[int, Figure]:
+    """Give the pitches around each note struck alone, by index of its event."""
+    events, steps = analysis.part.events, analysis.steps
+    pitches = [event.notes[0].pitch.midi if len(event.notes) == 1 else None for event in events]
+    found: dict[int, Figure] = {}
+    for index in range(_AROUND, len(events) - _AROUND):
+        near = pitches[index - _AROUND : index + _AROUND + 1]
+        whole = tuple(pitch for pitch in near if pitch is not None)
+        if len(whole) == len(near) and steps[index].placement is not None:
+            found[index] = whole
+    return found
+
+
+def _elsewhere(
+    analysis: Analysis, events: Sequence[Event], figures: Mapping[int, Figure]
+) -> Iterator[str]:
+    """Say where a figure of the bar comes with other fingers."""
+    steps = analysis.steps
+    bars: set[int] = set()
+    for event in events:
+        terms = {term for term, points in steps[event.index].costs if points >= _LEAST}
+        if not terms & _FIGURE_TERMS or event.index not in figures:
+            continue
+        finger = steps[event.index].choices[0].stop.finger
+        bars |= {
+            analysis.part.events[other].measure
+            for other, figure in figures.items()
+            if figure == figures[event.index] and steps[other].choices[0].stop.finger != finger
+        }
+    bars -= {event.measure for event in events}
+    if bars:
+        yield f"The same figure is fingered differently in {bar_ranges(analysis, bars)}."
 
 
 # ── sure, likely, open ──────────────────────────────────────────────────────────────────────────
@@ -166,7 +212,7 @@ def _when(analysis: Analysis, events: Sequence[Event]) -> str:
     """Say when notes of a bar begin: ``on beats 1 and 2½ and after beat 3``."""
     last = [event for event in events if _closes_its_bar(analysis, event)]
     within = [event for event in events if event not in last]
-    words = [_on_beats(within)] if within else []
+    words = [_on_beats(analysis, within)] if within else []
     return " and ".join([*words, "at the end of the bar"] if last else words)
 
 
@@ -176,8 +222,11 @@ def _closes_its_bar(analysis: Analysis, event: Event) -> bool:
     return event.onset_ql >= measure.onset_ql + measure.duration_ql
 
 
-def _on_beats(events: Sequence[Event]) -> str:
-    words = dict.fromkeys(beat_words(event.beat) for event in events)
+def _on_beats(analysis: Analysis, events: Sequence[Event]) -> str:
+    measures = analysis.part.measures
+    words = dict.fromkeys(
+        beat_words(event.beat, measures[event.measure].time[1]) for event in events
+    )
     on = [beat.removeprefix("beat ") for beat in words if beat.startswith("beat ")]
     after = [beat.removeprefix("after beat ") for beat in words if beat.startswith("after ")]
     named = [

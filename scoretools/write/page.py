@@ -19,6 +19,7 @@ from types import MappingProxyType
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from scoretools.bar_names import length_words
 from scoretools.drills.choose import CAUTIONS
 from scoretools.hand import gap_letters
 from scoretools.instrument import instrument, position_label
@@ -179,6 +180,7 @@ def _environment(analysis: Analysis, drawn: frozenset[str]) -> Environment:
         "gap_letters": gap_letters,
         "grid": grid,
         "is_wide": is_wide,
+        "length_words": length_words,
         "letter": letter,
         "excerpt": excerpt,
         "percent": percent,

@@ -1,10 +1,10 @@
 """What stands in the tables and lists of the page, row by row."""
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from scoretools.bar_names import bars_in_words
 from scoretools.hand import gap_words
 from scoretools.instrument import position_label
 from scoretools.model import (
@@ -19,7 +19,6 @@ from scoretools.model import (
 )
 from scoretools.note_names import said
 from scoretools.write.bars import BarLine, bar_lines, beat_words
-from scoretools.write.summary import bar_ranges
 
 __all__ = [
     "Bar",
@@ -120,8 +119,8 @@ def heaviest_first(loads: Sequence[BarLoad]) -> tuple[HardBar, ...]:
 
 
 def bar_names(analysis: Analysis, measures: Sequence[int]) -> str:
-    """List bars as printed for a column headed *Bars*, where the word itself would repeat."""
-    return re.sub(r"\bbars? ", "", bar_ranges(analysis, measures))
+    """List bars for a column headed *Bars*, where the word itself would repeat."""
+    return bars_in_words(analysis.part.measures, measures, words=False)
 
 
 # ── drills ──────────────────────────────────────────────────────────────────────────────────────
@@ -172,11 +171,12 @@ def passage_rows(analysis: Analysis) -> Iterator[PassageRow]:
     before: Passage | None = None
     for passage in analysis.passages:
         first, last = (events[index] for index in (passage.first_event, passage.last_event))
+        unit = analysis.part.measures[first.measure].time[1]
         by_string = {shape.string: shape for shape in passage.shapes}
         yield PassageRow(
             measures=tuple(range(first.measure, last.measure + 1)),
             position=position_label(passage.position) if passage.shapes else "open strings",
-            begins=f"{_begins(passage, before)}, {beat_words(first.beat)}",
+            begins=f"{_begins(passage, before)}, {beat_words(first.beat, unit)}",
             shapes=tuple(
                 by_string.get(StringIndex(string)) for string in range(len(analysis.string_names))
             ),

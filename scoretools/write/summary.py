@@ -4,8 +4,9 @@ Every function returns plain sentences; the command line and the page set them i
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
+from scoretools.bar_names import bars_in_words, length_words
 from scoretools.hand import gap_letters, gap_words
 from scoretools.instrument import ordinal, position_label
 from scoretools.model import (
@@ -22,12 +23,12 @@ from scoretools.note_names import name_of, said
 
 __all__ = [
     "assumptions",
-    "bar_name",
     "bar_ranges",
     "ceiling_sentence",
     "clicks",
     "coverage_lines",
     "drill_lines",
+    "drill_lines_in_short",
     "hardest_bars",
     "heading",
     "listed",
@@ -45,7 +46,7 @@ def heading(analysis: Analysis) -> str:
     piece = part.title or f"{part.source} (no title)"
     by = f", {part.composer}" if part.composer else ""
     name = part.name or part.instrument.capitalize()
-    return f"{piece}{by} — {name}, {len(part.measures)} bars"
+    return f"{piece}{by} — {name}, {length_words(part.measures)}"
 
 
 # ── what it asks ────────────────────────────────────────────────────────────────────────────────
@@ -194,8 +195,23 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     if drill.advice:
         lines.append(drill.advice)
     if _least_sure(demands) is Certainty.OPEN:
-        lines.append("The fingering here is open: settle it with your teacher first.")
+        lines.append(_SETTLE)
     return tuple(lines)
+
+
+def drill_lines_in_short(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
+    """Say what a drill is, where it helps, for how long and how fast; for a student."""
+    lines = [
+        f"{said(drill.title)}.",
+        f"For {bar_ranges(analysis, drill.measures)}; {drill.minutes} minutes.",
+        _tempo_sentence(drill),
+    ]
+    if _least_sure([analysis.demands[index] for index in drill.demands]) is Certainty.OPEN:
+        lines.append(_SETTLE)
+    return tuple(lines)
+
+
+_SETTLE = "The fingering here is open: settle it with your teacher first."
 
 
 def _tempo_sentence(drill: Drill) -> str:
@@ -291,7 +307,7 @@ def ceiling_sentence(analysis: Analysis) -> str:
     """Say how high the fingering may go, and why."""
     why = {
         "notes": "from the highest notes and printed marks",
-        "player": "as the player's file or the option says",
+        "player": "as high as the player goes",
         "profile": f"as for a {analysis.profile.replace('-', ' ')}",
     }[analysis.ceiling_from]
     return f"Highest position offered: {position_label(analysis.ceiling)}, {why}."
@@ -300,58 +316,12 @@ def ceiling_sentence(analysis: Analysis) -> str:
 # ── bars as printed ─────────────────────────────────────────────────────────────────────────────
 
 
-def bar_name(analysis: Analysis, measure: int) -> str:
-    """Name a bar as printed; an upbeat is ``upbeat``, the rest of a divided bar has its number."""
-    while measure and analysis.part.measures[measure].upbeat:
-        measure -= 1
-    here = analysis.part.measures[measure]
-    return "upbeat" if here.upbeat else here.number
-
-
 def bar_ranges(analysis: Analysis, measures: Iterable[int]) -> str:
-    """List bars as printed, runs drawn together: ``bars 3–5, 9``.
+    """List bars as musicians name them, runs drawn together: ``the upbeat and bars 3–5, 9``.
 
-    The movement is named where the part has more than one.
+    The movement is named where the part has more than one; see `scoretools.bar_names`.
     """
-    by_movement: dict[int, list[int]] = {}
-    for index in sorted(set(measures)):
-        by_movement.setdefault(analysis.part.measures[index].movement, []).append(index)
-    if not by_movement:
-        return "no bar"
-    several = len({measure.movement for measure in analysis.part.measures}) > 1
-    phrases = []
-    for movement, here in by_movement.items():
-        runs = _runs(analysis, here)
-        of = f"{ordinal(movement)} movement " if several else ""
-        phrases.append(of + ", ".join(_in_words(runs)))
-    return "; ".join(phrases)
-
-
-def _in_words(runs: Sequence[str]) -> Iterator[str]:
-    """Put the word before numbers; an upbeat has none: ``upbeat to bar 2, bars 5, 9``."""
-    first, *others = runs
-    if first.startswith("upbeat"):
-        yield first.replace("–", " to bar ")
-    else:
-        others = [first, *others]
-    if others:
-        word = "bar" if len(others) == 1 and "–" not in others[0] else "bars"
-        yield f"{word} {', '.join(others)}"
-
-
-def _runs(analysis: Analysis, indices: Sequence[int]) -> list[str]:
-    runs: list[list[int]] = []
-    for index in indices:
-        between = range(runs[-1][-1] + 1, index) if runs else ()
-        if runs and all(analysis.part.measures[bar].upbeat for bar in between):
-            runs[-1].append(index)
-        else:
-            runs.append([index])
-    names = []
-    for run in runs:
-        first, last = bar_name(analysis, run[0]), bar_name(analysis, run[-1])
-        names.append(first if first == last else f"{first}–{last}")
-    return list(dict.fromkeys(names))
+    return bars_in_words(analysis.part.measures, measures)
 
 
 def listed(words: Sequence[str]) -> str:

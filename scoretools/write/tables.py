@@ -231,14 +231,25 @@ def strings_of(analysis: Analysis, exercise: Exercise) -> tuple[str, ...]:
 
 
 def as_csv(table: pd.DataFrame) -> str:
-    """Write a table as CSV; a text that a spreadsheet would take for a formula stays a text."""
-    return table.map(_harmless).to_csv(index=False, lineterminator="\n")
+    """Write a table as CSV, figures with the decimals that mean something.
+
+    A text that a spreadsheet would take for a formula stays a text.
+    """
+    return table.map(_as_written).to_csv(index=False, lineterminator="\n")
 
 
-def _harmless(cell: object) -> object:
+_DECIMALS = 4
+"""Decimals of a figure: tenths of a millisecond, hundredths of a per cent."""
+
+
+def _as_written(cell: object) -> object:
+    if isinstance(cell, float):
+        return round(cell, _DECIMALS) + 0.0  # no minus before nothing
+    return _harmless(cell) if isinstance(cell, str) else cell
+
+
+def _harmless(cell: str) -> str:
     """Put an apostrophe before what a spreadsheet would take for a formula; end lines one way."""
-    if not isinstance(cell, str):
-        return cell
     text = cell.replace("\r\n", "\n").replace("\r", "\n")
     return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\n")) else text
 

@@ -23,3 +23,22 @@ def test_a_number_or_movement_after_an_underscore_is_no_part_of_the_book(
     name: str, book: str
 ) -> None:
     assert book_of(name) == book
+
+
+@pytest.mark.parametrize(
+    ("name", "book"),
+    [
+        ("movement1.mxl", "opus1no1"),
+        ("mvt_II.musicxml", "opus1no1"),
+        ("03.xml", "opus1no1"),
+        ("No. 4.musicxml", "opus1no1"),
+        ("romance.musicxml", "romance"),
+        ("study_04.musicxml", "study"),
+    ],
+)
+def test_a_movement_or_number_alone_belongs_to_the_book_of_its_folder(name: str, book: str) -> None:
+    assert book_of(name, "opus1no1") == book
+
+
+def test_without_a_folder_a_movement_keeps_its_name() -> None:
+    assert book_of("movement1.mxl") == "movement1"

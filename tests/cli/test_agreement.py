@@ -83,7 +83,7 @@ def test_a_folder_is_searched_and_told_file_by_file(command: Command, folder: Pa
     assert any(line.startswith("|duo.xml|3|1|1.000|–|1.000|") for line in lines)
     assert any(line.startswith("|air|2|2|0.750|1.000|0.750|1.000|") for line in lines)
     assert any(line.startswith("|study|6|5|0.800|") for line in lines)
-    assert any(line.startswith("|mean over 3 books|11|8|0.850|") for line in lines)
+    assert any(line.startswith("|mean over 1 book and 2 pieces|11|8|0.850|") for line in lines)
     assert "Given all marks: 1.000 honoured (6 of 6)." in ended.out
     assert "\x1b" not in ended.out
 
@@ -115,7 +115,7 @@ def test_differences_are_listed(command: Command, folder: Path) -> None:
     listed = ended.out.partition("Where edition and tool differ:")[2]
     (row,) = [line for line in listed.splitlines() if "B3" in line]
     cells = [cell.strip() for cell in row.strip("|").split("|")]
-    assert cells[:5] == ["study_02.musicxml", "1", "B3", "3", "2, G string, 1st position"]
+    assert cells[:5] == ["study_02.musicxml", "bar 1", "B3", "3", "2, G string, 1st position"]
     assert float(cells[6]) >= float(cells[5]) > 0
 
 
@@ -153,13 +153,71 @@ def test_all_violin_parts_with_marks_or_the_one_asked_for(command: Command, fold
     assert (data["total"]["marks"], data["total"]["finger"]) == (2, 0.5)
 
 
-def test_a_score_without_marks_has_no_shares(command: Command, folder: Path) -> None:
+@pytest.mark.parametrize("more", [(), ("--json",), ("--list",), ("--given", "80")])
+def test_without_any_marks_there_is_nothing_to_compare(
+    command: Command, tmp_path: Path, more: tuple[str, ...]
+) -> None:
+    for name in ("plain.musicxml", "other.musicxml"):
+        (tmp_path / name).write_text(score("A3 B3 C4"), encoding="utf-8")
+    ended = command("agreement", tmp_path, *more, *ONE_PROCESS)
+    assert (ended.code, ended.out) == (2, "")
+    assert "no fingers are printed, so there is nothing to compare; name scores" in ended.err
+    assert ended.err.count("\n") == 1
+
+
+def test_a_part_without_marks_is_named(command: Command, folder: Path) -> None:
+    ended = command("agreement", folder / "more" / "duo.xml", "--part", "1", *ONE_PROCESS)
+    assert ended.code == 2
+    assert "no fingers are printed in part “1”" in ended.err
+
+
+def test_a_score_without_marks_among_others_is_named_and_left_out(
+    command: Command, folder: Path
+) -> None:
     path = folder / "plain.musicxml"
     path.write_text(score("A3 B3 C4"), encoding="utf-8")
-    data = json.loads(command("agreement", path, "--json", *ONE_PROCESS).out)["total"]
-    assert (data["notes"], data["marks"]) == (3, 0)
-    assert (data["finger"], data["string"], data["all"]) == (None, None, None)
-    assert command("agreement", path, *ONE_PROCESS).code == 0
+    files = (path, folder / "study_02.musicxml")
+    ended = command("agreement", *files, *ONE_PROCESS)
+    assert ended.code == 0
+    assert "Left out, since no fingers are printed there: plain.musicxml." in ended.out
+    assert not re.search(r"^\| plain", ended.out, flags=re.MULTILINE)
+    data = json.loads(command("agreement", *files, "--json", *ONE_PROCESS).out)
+    assert data["total"]["notes"] == 6
+    assert [entry["finger"] for entry in data["files"]] == [None, 0.5]
+
+
+def test_files_alone_are_pieces_and_not_books(command: Command, folder: Path) -> None:
+    files = (folder / "study_02.musicxml", folder / "more" / "duo.xml")
+    ended = command("agreement", *files, *ONE_PROCESS)
+    assert "mean over 2 pieces" in ended.out
+    assert "ook" not in ended.out
+
+
+def test_one_piece_has_no_mean(command: Command, folder: Path) -> None:
+    ended = command("agreement", folder / "study_02.musicxml", "--given", "80", *ONE_PROCESS)
+    assert "ook" not in ended.out
+    assert "(mean over 5 draws, " in ended.out
+
+
+def test_movements_of_different_folders_are_different_books(
+    command: Command, tmp_path: Path
+) -> None:
+    for work in ("opus1", "opus2"):
+        (tmp_path / work).mkdir()
+        for movement in ("movement1.musicxml", "movement2.musicxml"):
+            (tmp_path / work / movement).write_text(score("A3:1 B3 C4"), encoding="utf-8")
+    ended = command("agreement", tmp_path, "--json", *ONE_PROCESS)
+    assert list(json.loads(ended.out)["books"]) == ["opus1", "opus2"]
+    assert "mean over 2 books" in command("agreement", tmp_path, *ONE_PROCESS).out
+
+
+def test_an_upbeat_is_called_so_in_the_list(command: Command, folder: Path) -> None:
+    path = folder / "upbeat.musicxml"
+    whole = '<measure number="2"><note><rest/><duration>3</duration></note></measure></part>'
+    text = score("B3:3").replace("</part>", whole).replace('number="1"', 'number="0"')
+    path.write_text(text, encoding="utf-8")
+    ended = command("agreement", path, "--list", *ONE_PROCESS)
+    assert "| the upbeat | B3" in ended.out
 
 
 def test_auto_is_the_default_ceiling(command: Command, folder: Path) -> None:

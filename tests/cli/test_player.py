@@ -1,5 +1,6 @@
 """``scoretools player``: a file written after a few questions, and one that is checked."""
 
+from dataclasses import fields
 from datetime import date
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scoretools.cli.main import app
+from scoretools.cli.show_player import _LINES
 from scoretools.note_names import NoteNames
 from scoretools.player import Paper, Player, Profile, read_player
 from tests.cli.conftest import Command
@@ -83,13 +85,58 @@ def test_a_file_is_checked(command: Command, tmp_path: Path) -> None:
     path = tmp_path / "mira.toml"
     answered(path, *ANSWERS)
     told = command("player", "check", path).out
-    assert "known shapes: W-H-W, H-W-W" in told
-    assert "weak fourth finger: yes" in told
-    assert "reach mm: not given (as usual)" in told
-    assert "note names: solfège\n" in told
-    assert "paper: us-letter\n" in told
-    assert "left handed: no (as usual)" in told
-    assert told.strip().endswith("is in order.")
+    given, _, usual = told.partition("As usual, since the file says nothing else")
+    assert "- hand shapes known: W-H-W, H-W-W\n" in given.replace(" and ", ", ")
+    assert "- fourth finger: spared\n" in given
+    assert "- highest position: 3rd position\n" in given
+    assert "- names of notes: solfège (do ré mi)\n" in given
+    assert "- paper: Letter\n" in given
+    assert "- next lesson or performance: on 2027-01-15\n" in given
+    assert "- reach from first to fourth finger: that of a hand that fits the instrument" in usual
+    assert told.startswith(f"{path} is in order.\n")
+
+
+def test_everything_is_said_once_and_in_words(command: Command, tmp_path: Path) -> None:
+    path = tmp_path / "anyone.toml"
+    path.write_text('name = "Mira"\n', encoding="utf-8")
+    told = command("player", "check", path).out.partition("is in order.")[2]
+    abouts = [line.partition(":")[0] for line in told.splitlines() if line.startswith("- ")]
+    assert len(abouts) == len(set(abouts))
+    assert told.count("s usual") == 1
+    assert not any(words in told for words in ("not given", "none (", "_", "us-letter", " mm"))
+    assert "- open strings: neither sought nor avoided\n" in told
+    assert "- positions known: 1st only\n" in told
+    assert "- next lesson: in 7 days\n" in told
+
+
+def test_every_field_has_a_line() -> None:
+    assert [line.field for line in _LINES] == [*dict.fromkeys(line.field for line in _LINES)]
+    assert {line.field for line in _LINES} == {field.name for field in fields(Player)}
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("string_length_mm = 305", "- sounding length of the strings: 305 mm"),
+        ("reach_mm = 70", "- reach from first to fourth finger: 70 mm"),
+        ("known_positions = [0.5, 1, 3]", "half position, 1st position and 3rd position"),
+        ('open_strings = "welcome"', "- open strings: welcome"),
+        ("extensions = false", "- stretched fingers: only where there is no other way"),
+        (
+            'only_known_shapes = true\nknown_shapes = ["W-H-W"]',
+            "- hand shapes not known yet: only where",
+        ),
+        ("days_per_week = 5", "- practice: 5 days in a week"),
+        ("days = 1", "- next lesson: in 1 day\n"),
+        ('paper = "Letter"', "- paper: Letter"),
+    ],
+)
+def test_what_the_file_says_comes_first(
+    command: Command, tmp_path: Path, written: str, told: str
+) -> None:
+    path = tmp_path / "mira.toml"
+    path.write_text(f"{written}\n", encoding="utf-8")
+    assert told in command("player", "check", path).out.partition("As usual")[0]
 
 
 def test_a_wrong_file_is_one_sentence(command: Command, tmp_path: Path) -> None:

@@ -309,3 +309,42 @@ def test_help_names_every_option(command: Command) -> None:
     assert ended.code == 0
     for option in ("--part", "--player", "--highest-position", "--profile", "--out"):
         assert option in ended.out
+
+
+# ── for a student ───────────────────────────────────────────────────────────────────────────────
+
+
+def test_a_student_sees_what_to_practise_and_no_more(command: Command, tmp_path: Path) -> None:
+    score = next(path for path in SAMPLES if "upland_dance" in path.name)
+    full = command("report", score).out
+    ended = command("report", score, "--for", "student", "--out", tmp_path)
+    heads = [line for line in ended.out.splitlines() if line in HEADS]
+    assert heads == ["Practise first", "Hardest bars first", "Take care"]
+    assert len(ended.out.splitlines()) < len(full.splitlines()) / 2
+    assert ended.out.count("notes a minute") == 3
+    assert "Then " in ended.out
+    assert "Written into" in ended.out
+    assert all(name in ended.out for name in WRITTEN)
+    assert "Stop on pain" in ended.out
+
+
+def test_page_and_terminal_count_bars_alike(command: Command, tmp_path: Path) -> None:
+    score = next(path for path in SAMPLES if "upland_dance" in path.name)
+    out = command("report", score, "--out", tmp_path, "--only", "page").out
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert "36 bars and an upbeat" in out
+    assert "36 bars and an upbeat ·" in page
+    assert "38 bars" not in page
+
+
+HEADS = frozenset(
+    (
+        "What it asks of the left hand",
+        "Practise first",
+        "Hardest bars first",
+        "Drills, in this order",
+        "Served and left out",
+        "Skipped, assumed or contradictory",
+        "Take care",
+    )
+)

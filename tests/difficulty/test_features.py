@@ -254,3 +254,19 @@ def test_the_load_is_that_of_the_bars(small_analysis: Analyse) -> None:
     assert found["hardest_bar"].value == max(loads) > 0
     assert found["hardest_bar"].peak == (loads.index(max(loads)),)
     assert found["mean_load"].value == pytest.approx(sum(loads) / 2)
+
+
+def test_no_rounding_error_is_part_of_a_figure(small_analysis: Analyse) -> None:
+    """Two of three notes with the fourth finger, and as many shifts in a time that is no number."""
+    analysis = small_analysis("violin", "D5:4 B4:1 D5:1@2 A4:4@3 G4:3 r*2", fifths=1)
+    for feature in features(analysis):
+        figures = [feature.value, *([] if feature.peak_value is None else [feature.peak_value])]
+        assert figures == [round(figure, 6) for figure in figures]
+    assert 0 < values(analysis)["fourth_finger"] < 1
+
+
+def test_an_upbeat_is_no_bar_of_the_length(small_analysis: Analyse) -> None:
+    analysis = small_analysis("violin", "A4*4 A4*4 A4*4")
+    upbeat = replace(analysis.part.measures[0], upbeat=True)
+    part = replace(analysis.part, measures=(upbeat, *analysis.part.measures[1:]))
+    assert_values(replace(analysis, part=part), bars=2)

@@ -144,7 +144,7 @@ PIECES = (
         "Castles in the Air (jig)", "corpus:ryansMammoth/CastlesInTheAirJig",
         "first position on the D and the A string, G major, one line",
         "range: D4 to E5", "E5", (1, 2), {**FIRST, **ONE_LINE},
-        wrong="dotted pairs count as fast as their short notes: “middling” by speed alone",
+        wrong="the sixteenths of bar 13, at an assumed tempo: “fairly easy” by speed alone",
     ),
     Known(
         "Green Forever (jig)", "corpus:ryansMammoth/GreenForeverJig",

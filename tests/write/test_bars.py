@@ -102,21 +102,27 @@ def test_an_upbeat_keeps_its_name(small_analysis: Analyse) -> None:
     measures = analysis.part.measures
     upbeat = replace(measures[0], number="0", upbeat=True, duration_ql=Fraction(1))
     part = replace(analysis.part, measures=(upbeat, *measures[1:]))
-    assert every_bar(replace(analysis, part=part))[0].name == "upbeat"
+    assert every_bar(replace(analysis, part=part))[0].name == "the upbeat"
 
 
+# Common practice, no published source
 @pytest.mark.parametrize(
-    ("beat", "words"),
+    ("beat", "unit", "words"),
     [
-        (Fraction(2), "beat 2"),
-        (Fraction(5, 2), "beat 2½"),
-        (Fraction(7, 3), "beat 2⅓"),
-        (Fraction(11, 4), "beat 2¾"),
-        (Fraction(19, 8), "after beat 2"),
+        (Fraction(2), 4, "beat 2"),
+        (Fraction(5, 2), 4, "beat 2½"),
+        (Fraction(5, 4), 4, "beat 1 (second sixteenth)"),
+        (Fraction(11, 4), 4, "beat 2 (fourth sixteenth)"),
+        (Fraction(5, 4), 2, "beat 1 (second eighth)"),
+        (Fraction(11, 4), 8, "beat 2 (fourth thirty-second)"),
+        (Fraction(11, 4), 16, "after beat 2"),
+        (Fraction(7, 3), 4, "beat 2 (second of the triplet)"),
+        (Fraction(8, 3), 4, "beat 2 (third of the triplet)"),
+        (Fraction(19, 8), 4, "after beat 2"),
     ],
 )
-def test_a_beat_is_said_as_a_player_says_it(beat: Fraction, words: str) -> None:
-    assert beat_words(beat) == words
+def test_a_beat_is_said_as_a_teacher_says_it(beat: Fraction, unit: int, words: str) -> None:
+    assert beat_words(beat, unit) == words
 
 
 def test_what_cannot_be_played_is_said(small_analysis: Analyse) -> None:

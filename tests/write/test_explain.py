@@ -111,8 +111,8 @@ def test_a_printed_finger_is_told_where_another_would_cost_less(small_analysis: 
     )
 
 
-def test_beats_are_said_as_a_player_says_them(small_analysis: Analyse) -> None:
-    """On beats 1, 2½, 3¼ and twice in the third beat, at no place that has a name."""
+def test_beats_are_said_as_a_teacher_says_them(small_analysis: Analyse) -> None:
+    """On beats 1, 2½, a sixteenth after 3 and twice more in that beat, at places without a name."""
     analysis = small_analysis("violin", "E5 E5 E5 E5 E5")
     doubtful = choice(2, 4, 7, Certainty.OPEN)
     other = RunnerUp(Stop(StringIndex(3), Finger(0), Offset(0)), PositionNumber(1), 0.4)
@@ -128,9 +128,29 @@ def test_beats_are_said_as_a_player_says_them(small_analysis: Analyse) -> None:
         "E5 on beat 1",
         "E5 on beat 2½",
         "E5 after beat 3",
-        "E5 on beats 2½ and 3¼",
+        "E5 on beats 2½ and 3 (second sixteenth)",
         "E5 on beats 1 and 2½ and after beat 3",
     ]
+
+
+def test_a_figure_with_other_fingers_elsewhere_is_told_with_its_bar(
+    small_analysis: Analyse,
+) -> None:
+    """The same five notes twice; printed fingers make the second time another one."""
+    analysis = small_analysis(
+        "violin",
+        "B4:1 C#5:2 D5:3 C#5:2 B4:1 r*3 B4:1@2 C#5:2@2 D5:1@2 C#5:2@2 B4:1@2 r*3",
+        fifths=2,
+    )
+    middle = 2
+    dear = with_step(analysis, middle, costs=(("figure as before", 0.6),))
+    told = bar_reasons(dear, [0], {})[0]
+    assert "0.6 for figures fingered differently elsewhere" in told[1]
+    assert told[2] == "The same figure is fingered differently in bar 3."
+    free = with_step(analysis, middle, costs=(("fourth finger", 0.6),))
+    assert not any("same figure" in sentence for sentence in bar_reasons(free, [0], {})[0])
+    settled = with_step(dear, 7, choices=dear.steps[middle].choices)
+    assert not any("same figure" in sentence for sentence in bar_reasons(settled, [0], {})[0])
 
 
 def test_small_notes_behind_the_last_beat_end_the_bar(small_analysis: Analyse) -> None:

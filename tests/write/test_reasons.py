@@ -72,7 +72,9 @@ def test_themes_have_names_of_their_own() -> None:
         ("letter against finger", "notes under another finger than usual"),
         ("long note in first position", "notes sustained low on the string"),
         ("position renamed", "changes of position in name only"),
-        ("figure as before", "notes fingered otherwise than their like elsewhere"),
+        ("hand off its place", "notes with the hand set high or low in its position"),
+        ("hand moves a little", "small moves of the hand within a position"),
+        ("figure as before", "figures fingered differently elsewhere"),
     ],
 )
 def test_prices_are_named_as_a_teacher_would(term: str, name: str) -> None:

@@ -77,7 +77,7 @@ def test_shares_of_nothing_are_nothing(analysis: Analysis) -> None:
     ("reason", "words"),
     [
         ("notes", "3rd position, from the highest notes"),
-        ("player", "3rd position, as the player"),
+        ("player", "3rd position, as high as the player goes"),
         ("profile", "3rd position, as for a developing player"),
     ],
 )

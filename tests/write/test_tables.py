@@ -216,6 +216,27 @@ def test_negative_numbers_stay_numbers() -> None:
     assert as_csv(pd.DataFrame({"margin": [-0.5, 2.0]})) == "margin\n-0.5\n2.0\n"
 
 
+@pytest.mark.parametrize(
+    ("figure", "written"),
+    [
+        (10.000000000000036, "10.0"),
+        (1 / 3, "0.3333"),
+        (78.26086956521739, "78.2609"),
+        (-0.00001, "0.0"),
+        (1234567.5, "1234567.5"),
+        (7, "7"),
+    ],
+)
+def test_figures_have_the_decimals_that_mean_something(figure: float, written: str) -> None:
+    assert as_csv(pd.DataFrame({"figure": [figure]})) == f"figure\n{written}\n"
+
+
+def test_what_is_not_known_stays_empty() -> None:
+    assert as_csv(pd.DataFrame({"figure": [0.25, None], "other": [1, 2]})) == (
+        "figure,other\n0.25,1\n,2\n"
+    )
+
+
 def test_a_rehearsal_mark_that_looks_like_a_formula_is_harmless(analysis: Analysis) -> None:
     rows = list(csv.DictReader(io.StringIO(as_csv(notes_table(analysis)))))
     assert [row["rehearsal"] for row in rows] == ["", "", "", "", "", "'=A", "'=A", ""]

@@ -6,6 +6,7 @@ a bar is the sum of its demands' load points over its length in seconds.
 """
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from scoretools.demands import load_of
 from scoretools.instrument import Instrument, position_label, string_names
@@ -82,21 +83,30 @@ def bar_loads(
     Returns
     -------
     tuple of BarLoad
-        One for each bar, in order; an empty bar weighs nothing.
+        One for each bar, in order; an empty bar weighs nothing. A short bar, such as an upbeat, is
+        weighed as if its bar were whole: one shift in a beat is no harder than one in a bar.
     """
     reasons: list[dict[str, float]] = [{} for _ in measures]
     for moment in found:
         here = reasons[events[moment.event].measure]
         words = _in_words(instrument, moment)
         here[words] = here.get(words, 0.0) + load_of(events, moment)
+    whole = [_whole(*one) for one in zip(measures, bar_seconds, strict=True)]
     return tuple(
         BarLoad(
             measure=measure.index,
             load=round(sum(points.values()) / seconds, 3) if seconds > 0 else 0.0,
             reasons=_heaviest_first(points),
         )
-        for measure, seconds, points in zip(measures, bar_seconds, reasons, strict=True)
+        for measure, seconds, points in zip(measures, whole, reasons, strict=True)
     )
+
+
+def _whole(measure: Measure, seconds: float) -> float:
+    """Seconds of a bar, of a short one those of a whole bar in its time."""
+    upper, lower = measure.time
+    missing = Fraction(4 * upper, lower) / measure.duration_ql if measure.duration_ql else 1
+    return seconds * float(max(missing, 1))
 
 
 def _heaviest_first(points: dict[str, float]) -> tuple[str, ...]:

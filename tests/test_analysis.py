@@ -1,6 +1,7 @@
 """From a part to all the program says: small scores worked by hand, and the sample scores."""
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -691,7 +692,7 @@ def test_a_bar_with_whole_demands_weighs_them(sample: Analysis) -> None:
 
 
 def _bar_seconds(part: Part) -> list[float]:
-    """Length of every bar, piece by piece under the tempo in force."""
+    """Length of every bar, piece by piece under the tempo in force; short bars as whole ones."""
     lengths = []
     for measure in part.measures:
         end = measure.onset_ql + measure.duration_ql
@@ -701,7 +702,8 @@ def _bar_seconds(part: Part) -> list[float]:
         for start, stop in pairwise([*cuts, end]):
             tempo = [t for t in marks if t.onset_ql <= start][-1]
             total += float(stop - start) * 60 / tempo.quarters_per_minute
-        lengths.append(total)
+        whole = Fraction(4 * measure.time[0], measure.time[1]) / measure.duration_ql
+        lengths.append(total * float(max(whole, 1)))
     return lengths
 
 

@@ -22,7 +22,7 @@ SAYS_WHAT_TO_DO = ("; ", ": choose", "as in: ")
 
 WITHOUT = {
     "catalogue/store.py": ("{}: {}",),  # from where the library refuses
-    "cli/agreement.py": ("{}{}",),  # the first file's own sentence
+    "cli/agreement.py": ("{}{}", ""),  # the first file's own sentence; one put together
     "cli/bars.py": ("",),  # put together by a function, tested with the command
     "difficulty/rubric_file.py": ("{}, line {}: {}",),  # from where the file is checked
     "marks_file.py": ("{}: {}",),  # one sentence for each wrong line

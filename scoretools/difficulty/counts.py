@@ -308,7 +308,7 @@ def hardest_load(facts: Facts) -> Measured:
 def mean_load(facts: Facts) -> Measured:
     """Load points over the seconds of all bars in which a note begins."""
     playing_s = sum(facts.playing_s.values())
-    points = sum(bar.load * facts.bar_s[bar.measure] for bar in facts.analysis.loads)
+    points = sum(demand.weight for demand in facts.analysis.demands)
     return unpeaked(points / playing_s if playing_s else 0.0)
 
 

@@ -33,6 +33,7 @@ _FIELD = re.compile(r"^(?:[A-Za-z]:|%)")
 _BESIDE = re.compile(r'"[<>@][^"\n]*"')
 """A text beside a note; for one that begins with ``>`` the converter would drop the note."""
 
+_CHORD_BEFORE_FINGER = re.compile(r'"[A-G][^"\n]*"(?=\s*"[A-G]###")')
 _CHORD_SYMBOL = re.compile(r'"[A-G][^"]*"')
 
 
@@ -59,7 +60,7 @@ def fingers_as_symbols(text: str) -> str:
 
 def _marked(line: str) -> str:
     line = _PRINTED.sub(_symbol_before_note, line)
-    return _BESIDE.sub("", line)
+    return _BESIDE.sub("", _CHORD_BEFORE_FINGER.sub("", line))
 
 
 def _symbol_before_note(found: re.Match[str]) -> str:

@@ -167,9 +167,10 @@ def test_it_is_said_when_there_are_no_more(command: Command) -> None:
     ).out
     assert "There is no" in out
     assert "half position" in out.partition("There is no")[2]
-    assert "--highest-position" not in out.partition("There is no")[2]
-    out = command("finger", STREAM, "--bars", "1", "--alternatives", "9").out
     assert "--highest-position may allow more" in out
+    out = command("finger", STREAM, "--bars", "1", "--alternatives", "9").out
+    assert "There is no" in out
+    assert "--highest-position" not in out.partition("There is no")[2]
 
 
 def test_bars_of_rests_have_no_plans(command: Command, tmp_path: Path) -> None:

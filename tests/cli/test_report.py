@@ -213,15 +213,19 @@ def high_score(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("highest", "ceiling"), [("0.5", 0.5), ("0,5", 0.5), ("1", 1), ("3", 3), ("5", 5), ("12", 12)]
-)
-def test_the_highest_position_is_the_ceiling(
-    command: Command, tmp_path: Path, highest: str, ceiling: float
+    ("highest", "ceiling", "source"),
+    [
+        ("0.5", 0.5, "player"), ("0,5", 0.5, "player"), ("1", 1, "player"),
+        ("3", 3, "notes"), ("5", 3, "notes"), ("12", 3, "notes"),
+    ],
+)  # fmt: skip
+def test_the_ceiling_is_what_the_notes_ask_or_as_high_as_the_player_goes(
+    command: Command, tmp_path: Path, highest: str, ceiling: float, source: str
 ) -> None:
     score = high_score(tmp_path)
     document = document_of(command, tmp_path / "out", score, "--highest-position", highest)
     assert document["fingering"]["ceiling"] == ceiling
-    assert document["fingering"]["ceiling_from"] == "player"
+    assert document["fingering"]["ceiling_from"] == source
 
 
 def test_without_a_ceiling_the_notes_give_it(command: Command, tmp_path: Path) -> None:
@@ -253,13 +257,13 @@ def test_a_player_file_is_taken_and_an_option_goes_before_it(
     command: Command, tmp_path: Path
 ) -> None:
     player = tmp_path / "player.toml"
-    player.write_text('highest_position = 5\nprofile = "professional"\n', encoding="utf-8")
+    player.write_text('highest_position = 1\nprofile = "professional"\n', encoding="utf-8")
     words = (high_score(tmp_path), "--player", player)
     fingering = document_of(command, tmp_path / "one", *words)["fingering"]
-    assert (fingering["ceiling"], fingering["profile"]) == (5, "professional")
-    words = (*words, "--highest-position", "7", "--profile", "developing-player")
+    assert (fingering["ceiling"], fingering["profile"]) == (1, "professional")
+    words = (*words, "--highest-position", "0.5", "--profile", "developing-player")
     fingering = document_of(command, tmp_path / "two", *words)["fingering"]
-    assert (fingering["ceiling"], fingering["profile"]) == (7, "developing-player")
+    assert (fingering["ceiling"], fingering["profile"]) == (0.5, "developing-player")
 
 
 def test_shapes_the_player_knows_are_not_drilled(

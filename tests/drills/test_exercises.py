@@ -4,10 +4,11 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from music21 import corpus
 
 import scoretools
 from scoretools.drills.groups import OF_ONE_HAND
-from scoretools.model import Analysis, DemandKind, Drill, Exercise
+from scoretools.model import Analysis, DemandKind, Drill, Exercise, PositionNumber
 from scoretools.player import Player, Profile
 from tests.conftest import Analyse
 from tests.drills.conftest import PATIENT, SAMPLES, open_midi
@@ -214,3 +215,78 @@ def test_a_beginner_is_drilled_in_first_position_only(path) -> None:  # type: ig
                 1,
                 2,
             }
+
+
+def test_a_finger_that_would_have_to_stretch_is_not_drilled_where_it_does_not_play(
+    small_analysis: Analyse,
+) -> None:
+    # Common practice, no published source: in F major on the A string B-flat, C and D are easy;
+    # the E of the key would stretch the fourth finger, and the piece takes it on the open string.
+    words = "Bb4:1 C5:2 D5:3 C5:2 Bb4:1 D5:3 C5:2 Bb4:1"
+    analysis = small_analysis("violin", words, player=PATIENT, fifths=-1)
+    (drill,) = (drill for drill in analysis.drills if drill.gaps == "W-W-W")
+    assert "only fingers 1, 2 and 3" in drill.title
+    assert "stretch" not in drill.advice
+    own = [n for e in drill.exercises if "scale" not in e.name for n in e.notes]
+    assert own
+    assert all(note.stop.finger != 4 for note in own)
+
+
+def test_a_finger_that_plays_with_a_stretch_is_drilled(small_analysis: Analyse) -> None:
+    words = "Bb4:1@2 C5:2@2 D5:3@2 E5:4@2 D5:3@2 C5:2@2 Bb4:1@2 E5:4@2"
+    analysis = small_analysis("violin", words, player=PATIENT, fifths=-1)
+    (drill,) = (drill for drill in analysis.drills if drill.gaps == "W-W-W")
+    assert any(note.stop.finger == 4 for e in drill.exercises for note in e.notes)
+    assert "stretches" in drill.advice
+
+
+def test_places_from_before_a_shift_make_no_change_of_finger() -> None:
+    # Source: Haydn, op. 74 no. 1, second movement, first violin, of the music21 corpus: bars 113 to
+    # 117 go from third to fifth position on the E string. Within one position a finger changes its
+    # place by a half step, seldom by a whole one, never by a third.
+    part = scoretools.read_part(corpus.getWork("haydn/opus74no1/movement2"))
+    analysis = scoretools.analyse(part, Player(highest_position=PositionNumber(5)))
+    changes = [d for d in analysis.demands if d.kind is DemandKind.SHAPE_CHANGE]
+    assert changes
+    for demand in changes:
+        old, new = demand.stops
+        assert abs(old.offset - new.offset) <= 2, demand.detail
+
+
+def test_the_same_place_by_another_name_is_no_shift() -> None:
+    # Source: Mozart, K. 156, second movement, viola, of the music21 corpus: in bar 33 a C and a
+    # B-sharp follow each other under the third finger.
+    part = scoretools.read_part(corpus.getWork("mozart/k156/movement2"), "Viola")
+    shifts = [d for d in scoretools.analyse(part).demands if d.kind is DemandKind.SHIFT]
+    assert shifts
+    for demand in shifts:
+        departure, arrival = demand.stops
+        assert departure != arrival
+
+
+# ── speed ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_a_quick_note_alone_does_not_set_the_pace(small_analysis: Analyse) -> None:
+    # Counted by hand: at 60, dotted eighth and sixteenth make two notes a second.
+    words = " ".join(f"{a}*3/4 {b}*1/4" for a, b in (("B4", "C5"), ("D5", "C5")) * 4)
+    analysis = small_analysis("violin", words, player=PATIENT, tempo=60)
+    (drill,) = (drill for drill in analysis.drills if drill.kind is DemandKind.SHAPE)
+    assert drill.goal_per_minute == pytest.approx(120, abs=3)
+
+
+def test_runs_set_the_pace(small_analysis: Analyse) -> None:
+    words = " ".join(f"{note}*1/4" for note in ("B4", "C5", "D5", "C5") * 4)
+    analysis = small_analysis("violin", words, player=PATIENT, tempo=60)
+    (drill,) = (drill for drill in analysis.drills if drill.kind is DemandKind.SHAPE)
+    assert drill.goal_per_minute == pytest.approx(240, abs=3)
+
+
+def test_double_stops_are_not_drilled_faster_than_they_can_be_set(
+    small_analysis: Analyse,
+) -> None:
+    words = " ".join(f"{n}*1/4" for n in ("B4+G5", "C5+A5") * 8)
+    analysis = small_analysis("violin", words, player=PATIENT, tempo=150)
+    goals = [d.goal_per_minute for d in analysis.drills if d.kind is DemandKind.DOUBLE_STOP]
+    assert goals
+    assert max(goals) <= 240

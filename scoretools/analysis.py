@@ -6,7 +6,7 @@ Pure: reads no file, writes none.
 from collections.abc import Iterator, Sequence
 
 from scoretools.collector import collector_paused
-from scoretools.demands import gather
+from scoretools.demands import gather, pace
 from scoretools.drills.choose import choose
 from scoretools.drills.exercises import Written
 from scoretools.errors import PartNotFound, PlayerError
@@ -220,6 +220,24 @@ def _notices(
             told = worded("{}; the fingering given is the nearest that can be played", reasons)
             yield Notice(told, event.measure)
     yield from _above_ceiling(part.events, fingering, ceiling)
+    yield from _too_fast(part)
+
+
+FASTEST_FINGERS = 12.0
+"""Notes a second beyond which no run is played (common practice, no published source)."""
+
+
+def _too_fast(part: Part) -> Iterator[Notice]:
+    """Doubt an assumed tempo at which one note in twenty would go faster than fingers can."""
+    if not any(tempo.assumed for tempo in part.tempi):
+        return
+    paces = sorted(pace(part.events, event.index) for event in part.events if not event.grace)
+    fast = paces[len(paces) * 19 // 20] if paces else 0.0
+    if fast > FASTEST_FINGERS:
+        yield Notice(
+            f"At the assumed tempo the fast notes would go at {fast:.0f} a second, faster than "
+            "fingers can: the tempo is too quick, and so are speeds and loads."
+        )
 
 
 def _broken_marks(played: Instrument, event: Event, step: Step) -> Iterator[str]:

@@ -812,3 +812,13 @@ def test_players_differ_in_the_expected_direction() -> None:
     assert _counts(Player(weak_fourth_finger=True))[1] < usual[1]
     assert _counts(Player(open_strings="avoid"))[2] < usual[2]
     assert _counts(Player(size="1/2"))[3] < usual[3]
+
+
+def test_an_assumed_tempo_beyond_all_fingers_is_doubted(small_analysis: Analyse) -> None:
+    # Counted by hand: twelve to a quarter at the assumed 100 go at 20 a second, six at 10.
+    quick, slow = (
+        small_analysis("violin", " ".join(f"{note}*{length}" for note in ("B4", "C5") * 32))
+        for length in ("1/12", "1/6")
+    )
+    assert any("20 a second" in notice.message for notice in quick.notices)
+    assert not any("a second" in notice.message for notice in slow.notices)

@@ -160,7 +160,7 @@ def _hand(full: PartInFull) -> Iterable[tuple[str, str]]:
 
 
 def _times(moments: int) -> str:
-    return "once" if moments == 1 else f"{moments} times"
+    return "once" if moments == 1 else f"at {moments} places"
 
 
 def _signature(fifths: int) -> str:

@@ -5,7 +5,7 @@ from rich.console import Console
 from scoretools.cli.show import show_line, show_section
 from scoretools.difficulty import Level
 from scoretools.difficulty.rubric import figure_in_words
-from scoretools.model import Analysis
+from scoretools.model import Analysis, Part
 from scoretools.note_names import said
 from scoretools.write.summary import bar_ranges, hardest_bars, heading
 
@@ -19,7 +19,7 @@ def show_level(analysis: Analysis, level: Level) -> None:
     console.print()
     show_line(console, "", f"By the rubric “{level.rubric}”: {level.label}", "bold")
     show_line(console, "", f"The level is {level.about}.", "")
-    tempo = "an assumed tempo" if level.tempo_assumed else "the printed tempo"
+    tempo = _assumed(analysis.part) if level.tempo_assumed else "the printed tempo"
     profile = level.profile.replace("-", " ")
     show_line(
         console, "", f"Fingered for: {profile}. It rests on {tempo}; divisi: {level.divisi}.", ""
@@ -35,3 +35,10 @@ def show_level(analysis: Analysis, level: Level) -> None:
         figure = figure_in_words(feature.name, feature.value)
         lines.append(("- ", f"{said(feature.words)}: {figure}{where}"))
     show_section(console, "Features, with the bars where there is most", lines)
+
+
+def _assumed(part: Part) -> str:
+    speeds = sorted({tempo.quarters_per_minute for tempo in part.tempi if tempo.assumed})
+    slowest, fastest = f"{speeds[0]:g}", f"{speeds[-1]:g}"
+    figures = slowest if slowest == fastest else f"{slowest} to {fastest}"
+    return f"an assumed tempo ({figures} quarter notes a minute)"

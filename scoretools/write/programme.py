@@ -93,6 +93,7 @@ def _row(one: Judged, most: float) -> dict[str, object]:
         "piece": part.title or part.source,
         "part": part.name or part.instrument.capitalize(),
         "band": one.band.label,
+        "because": said(one.band.reasons[0]).partition(";")[0] if one.band.reasons else "",
         "index": f"{one.index.value:.0f}",
         "bar": round(100 * one.index.value / most),
         "positions": _positions(one.analysis),

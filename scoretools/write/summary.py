@@ -274,17 +274,34 @@ def assumptions(analysis: Analysis) -> tuple[str, ...]:
     if part.tuning:
         names = " ".join(said(name_of(pitch)) for pitch in part.tuning)
         lines.append(f"Tuned, from the lowest string: {names}.")
-    for tempo in part.tempi:
-        if tempo.assumed:
-            here = [m.index for m in part.measures if m.onset_ql <= tempo.onset_ql][-1:]
-            where = f" at {bar_ranges(analysis, here)}" if here and here[0] else ""
-            lines.append(
-                f"The score prints no tempo{where}; {tempo.quarters_per_minute:g} quarter notes "
-                "a minute are assumed, and speeds and loads rest on it."
-            )
+    lines += _assumed_tempi(analysis)
     if analysis.marks_broken:
         lines.append(f"Printed fingers or strings that could not be kept: {analysis.marks_broken}.")
     return tuple(lines)
+
+
+def _assumed_tempi(analysis: Analysis) -> list[str]:
+    """Say which tempi are assumed, one by one if they are few."""
+    assumed = [tempo for tempo in analysis.part.tempi if tempo.assumed]
+    if len(assumed) > _FEW_TEMPI:
+        speeds = [tempo.quarters_per_minute for tempo in assumed]
+        return [
+            f"The score prints no figure for {len(assumed)} of its tempi; {min(speeds):g} to "
+            f"{max(speeds):g} quarter notes a minute are assumed, and speeds and loads rest on it."
+        ]
+    lines = []
+    for tempo in assumed:
+        measures = analysis.part.measures
+        here = [m.index for m in measures if m.onset_ql <= tempo.onset_ql][-1:]
+        where = f" at {bar_ranges(analysis, here)}" if here and here[0] else ""
+        lines.append(
+            f"The score prints no tempo figure{where}; {tempo.quarters_per_minute:g} quarter notes "
+            "a minute are assumed, and speeds and loads rest on it."
+        )
+    return lines
+
+
+_FEW_TEMPI = 3
 
 
 def _least_sure(demands: Sequence[Demand]) -> Certainty:

@@ -63,7 +63,7 @@ def test_the_example_of_agreement_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     (line,) = re.findall(r"^scoretools agreement .*$", README, flags=re.MULTILINE)
     result = CliRunner().invoke(app, [*shlex.split(line)[1:], "--jobs", "1"])
     assert result.exit_code == 0, result.output
-    assert "mean over 6 books" in result.stdout
+    assert "mean over 6 pieces" in result.stdout
     assert "With the marks of the other bars given" in result.stdout
 
 

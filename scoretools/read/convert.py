@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from scoretools.errors import NotMusicXML, ReadError
+from scoretools.read.abc_bars import count_divided_bars_once
 from scoretools.read.abc_book import Tune, chosen_tune, tunes_of
 from scoretools.read.abc_fingers import fingers_as_symbols, symbols_as_fingers
 from scoretools.read.container import Contents
@@ -180,6 +181,7 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
     first = f"The score was converted from {shown}; spelling, voices and marks may differ from it."
     root = _numbered(document(found.name, data))
     if name == "abc":
+        count_divided_bars_once(root)
         told = (*told, *_fingers_lost(symbols_as_fingers(root)))
         if part is None and (part := _nameless_voice(root)) is not None:
             told = (*told, "The tune has several voices without names; the first is read.")

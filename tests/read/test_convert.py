@@ -1,6 +1,7 @@
 import pytest
 from music21 import common, instrument, note, stream
 
+from scoretools.bar_names import length_words
 from scoretools.errors import NotMusicXML, PartNotFound, ReadError
 from scoretools.read import list_parts, read_part
 from scoretools.read.container import Contents
@@ -143,3 +144,13 @@ def test_other_files_are_refused_by_kind(write, data, name, kind):
 )
 def test_format_is_told_from_the_content_first(data, suffix, name):
     assert format_of(Contents("s", suffix, data)) == name
+
+
+def test_a_pickup_into_the_second_strain_completes_the_bar_before_it(write):
+    # Counted by hand: an upbeat, two bars, the second short; a pickup that completes it; two bars.
+    tune = "X:1\nT:Strains\nM:2/4\nL:1/8\nK:D\nA|dfed|f2a:|\n|:g|fdec|d2d:|\n"
+    part = read_part(write(tune, "strains.abc"))
+    assert [measure.number for measure in part.measures] == ["0", "1", "2", "X1", "3", "4"]
+    assert [measure.upbeat for measure in part.measures] == [True, False, False, True, False, False]
+    assert length_words(part.measures) == "4 bars and an upbeat"
+    assert part.measures[-1].onset_ql == 0.5 + 2 + 1.5 + 0.5 + 2

@@ -8,8 +8,9 @@ Conventions
 -----------
 * Letters: ``F#5``, ``Bb``; pages set their signs.
 * Solfège: ``fa♯5``, ``si♭``. *Do* is always C (fixed do).
-* German: B natural is ``H``, B flat is ``B``, all else as by letters: ``F♯5``, ``E♭``, ``H♯``. A B
-  with two flats (*Heses*) is ``H♭♭``, since ``B♭`` would be read as a B flat.
+* German: B natural is ``H``, B flat is ``B``; a sharp is ``-is``, a flat ``-es``, after E and A
+  ``-s``: ``Fis5``, ``Es``, ``As``, ``Des``, ``His``, and twice the same: ``Fisis``, ``Eses``,
+  ``Heses``.
 * Octaves are numbered alike in all of them: the open A string of a violin is ``A4`` and ``la4``.
 
 Sources: common practice, no published source.
@@ -178,7 +179,6 @@ _STEPS: Mapping[NoteNames, Mapping[str, str]] = MappingProxyType(
         NoteNames.SOLFEGE: {
             "C": "do", "D": "ré", "E": "mi", "F": "fa", "G": "sol", "A": "la", "B": "si",
         },
-        NoteNames.GERMAN: {step: step for step in "CDEFGA"} | {"B": "H"},
     }
 )  # fmt: skip
 """The natural notes, by letter."""
@@ -187,7 +187,6 @@ _SIGNS: Mapping[NoteNames, tuple[str, str]] = MappingProxyType(
     {
         NoteNames.LETTERS: ("#", "b"),
         NoteNames.SOLFEGE: ("♯", "♭"),
-        NoteNames.GERMAN: ("♯", "♭"),
     }
 )
 """Sharp and flat."""
@@ -206,8 +205,18 @@ def _part(part: object, names: NoteNames) -> object:
 def _called(name: _Name, names: NoteNames) -> str:
     pitch = name.pitch
     octave = str(pitch.octave) if name.with_octave else ""
-    if names is NoteNames.GERMAN and (pitch.step, pitch.alter) == ("B", -1):
-        return f"B{octave}"
+    if names is NoteNames.GERMAN:
+        return f"{_in_german(pitch)}{octave}"
     sharp, flat = _SIGNS[names]
     signs = sharp * pitch.alter if pitch.alter > 0 else flat * -pitch.alter
     return f"{_STEPS[names][pitch.step]}{signs}{octave}"
+
+
+def _in_german(pitch: Pitch) -> str:
+    if (pitch.step, pitch.alter) == ("B", -1):
+        return "B"
+    letter = "H" if pitch.step == "B" else pitch.step
+    if pitch.alter >= 0:
+        return letter + "is" * pitch.alter
+    flats = "es" * -pitch.alter
+    return letter + (flats[1:] if letter in "AE" else flats)

@@ -21,7 +21,7 @@ A player file is TOML; every field may be left out::
     days = 7                       # to the next lesson
     days_per_week = 6              # with practice
     lesson = 2027-01-15            # date of the lesson or performance; goes before days
-    note_names = "letters"         # letters, solfège (do ré mi) or german (H for B, B for B flat)
+    note_names = "letters"         # letters, solfège (do ré mi) or german (H, B, Fis, Es)
     paper = "A4"                   # A4 or Letter, where --paper says nothing
     left_handed = false            # only false: mirrored pictures are not drawn yet
 

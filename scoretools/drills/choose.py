@@ -7,7 +7,7 @@ they leave no room for is said.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, log
 from types import MappingProxyType
@@ -231,13 +231,27 @@ def _ladder(start: int, goal: int) -> tuple[int, ...]:
 
 
 def _bridge(music: Written, served: Sequence[Demand]) -> tuple[int, int]:
-    """Choose the bars of the piece that ask for it most, and whole beside their neighbour."""
-    often = Counter(music.events[event].measure for demand in served for event in demand.moments)
+    """Choose the bars of the piece that ask for it most, from where the hand sets out for it."""
+    ways = [way for demand in served for way in _ways(music, demand)]
     bars = sorted({event.measure for event in music.events})
+    often = Counter(arrival for _, arrival in ways)
     busiest = max(often, key=lambda bar: (often[bar], -bar))
     place = bars.index(busiest)
     windows = [
         (bars[start], bars[min(start + BRIDGE_BARS, len(bars)) - 1])
         for start in (place, max(place - BRIDGE_BARS + 1, 0))
     ]
-    return max(windows, key=lambda w: sum(often[bar] for bar in range(w[0], w[1] + 1)))
+    return max(windows, key=lambda w: sum(w[0] <= a <= b <= w[1] for a, b in ways))
+
+
+def _ways(music: Written, demand: Demand) -> Iterator[tuple[int, int]]:
+    """For each of its moments the bars from which and to which the hand goes.
+
+    A shift begins on the note before it. One that comes only at a repeat has no such note, and
+    counts where it arrives.
+    """
+    shifts = demand.kind is DemandKind.SHIFT and ", at the " not in demand.detail
+    for moment in demand.moments:
+        arrival = music.events[moment].measure
+        before = music.events[max(moment - 1, 0)].measure
+        yield (before if shifts else arrival), arrival

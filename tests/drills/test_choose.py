@@ -9,7 +9,7 @@ from music21 import corpus
 import scoretools
 from scoretools.drills.choose import CAUTIONS, SESSIONS, WARM_UP_MINUTES
 from scoretools.drills.groups import OF_ONE_HAND, rank
-from scoretools.model import Analysis, Part
+from scoretools.model import Analysis, DemandKind, Part
 from scoretools.player import Player
 from tests.conftest import Analyse
 from tests.drills.conftest import PATIENT, SAMPLES
@@ -107,6 +107,16 @@ def test_the_bridge_is_bars_of_the_piece_that_ask_for_it(sample: Analysis) -> No
         assert 0 <= first <= last < len(sample.part.measures)
         assert last - first <= 3
         assert set(range(first, last + 1)) & set(drill.measures)
+
+
+def test_the_bridge_of_a_shift_has_departure_and_arrival(small_analysis: Analyse) -> None:
+    # Counted by hand: the only way up to third position goes over the second barline.
+    words = (
+        "A4:0 B4 C#5 D5 E5:0 D5 C#5 B4 D5:1@2 E5:2@2 F#5:3@2 G5:4@2 F#5:3@2 E5:2@2 D5:1@2 D5:1@2"
+    )
+    analysis = small_analysis("violin", words, player=PATIENT, fifths=2)
+    (drill,) = (drill for drill in analysis.drills if drill.kind is DemandKind.SHIFT)
+    assert drill.bridge == (1, 2)
 
 
 def test_what_prepares_comes_before_what_it_prepares() -> None:

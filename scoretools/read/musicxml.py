@@ -24,7 +24,14 @@ from scoretools.read.ornaments import ornamented
 from scoretools.read.parts import ScorePart, chosen, listing, score_parts
 from scoretools.read.slurs import slurred_notes
 from scoretools.read.ties import struck_notes
-from scoretools.read.timing import ScoreMarks, bar_lengths, clock_of, score_marks, tempi_of
+from scoretools.read.timing import (
+    ScoreMarks,
+    assumed_tempo,
+    bar_lengths,
+    clock_of,
+    score_marks,
+    tempi_of,
+)
 from scoretools.read.walk import RawMeasure, Walk
 from scoretools.read.words import under_words
 from scoretools.read.words_in_force import Scene
@@ -77,7 +84,7 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
     _require_notes(source, parts, taken, walk)
     marks = score_marks([one.element for one in parts], taken.number - 1, log)
     measures = _measures(walk, marks, _first_movement(root))
-    tempi = tempi_of(marks, measures, log)
+    tempi = tempi_of(marks, measures, _unmarked(walk, measures), log)
     tuning = _tuning(taken.element)
     keys = tuple(sorted(walk.keys, key=lambda pair: pair[0]))
     scene = Scene(tuning or INSTRUMENTS[taken.instrument], walk.measures, _openings(measures))
@@ -108,6 +115,15 @@ def part_of(source: str, root: Element, part: str | int | None, told: Sequence[s
         notices=closed(log, measures),
         joins=joins_of(walk.bar_signs, marks.jumps, measures),
     )
+
+
+def _unmarked(walk: Walk, measures: Sequence[Measure]) -> dict[int, float]:
+    """Tempo of every movement, should it print none."""
+    lengths: dict[int, list[Fraction]] = {}
+    for note in walk.notes:
+        movement = measures[note.measure].movement
+        lengths.setdefault(movement, []).append(Fraction(note.length) / walk.unit.ticks)
+    return {movement: assumed_tempo(notes) for movement, notes in lengths.items()}
 
 
 def _elsewhere(parts: Sequence[ScorePart], taken: ScorePart) -> Callable[[int], Fraction | None]:

@@ -6,9 +6,10 @@ Conventions
   stand at one moment, the part that is read goes before the others, the higher before the lower,
   and a stated tempo (``sound``) before a printed figure (``metronome``).
 * Where a score, or a later movement of it, begins without a figure, `ASSUMED_QUARTERS_PER_MINUTE`
-  holds and the tempo is marked as assumed. So is the speed that words such as *Allegro* set where
-  no figure stands in their bar, and the speed of a ``sound`` that nobody sees in print: one where
-  no figure has been printed in the movement so far, or by words without a figure. Swing is ignored.
+  holds, or as much less as lets its short notes be played, and the tempo is marked as assumed. So
+  is the speed that words such as *Allegro* set where no figure stands in their bar, and the speed
+  of a ``sound`` that nobody sees in print: one where no figure has been printed in the movement so
+  far, or by words without a figure. Swing is ignored.
 """
 
 import re
@@ -31,6 +32,7 @@ __all__ = [
     "ASSUMED_QUARTERS_PER_MINUTE",
     "Clock",
     "ScoreMarks",
+    "assumed_tempo",
     "bar_lengths",
     "clock_of",
     "score_marks",
@@ -40,6 +42,10 @@ __all__ = [
 
 ASSUMED_QUARTERS_PER_MINUTE = 100.0
 """Tempo where a score prints none: a middling speed, so that figures in seconds are of use."""
+
+_FAST_ENOUGH = 8.0
+"""Notes a second that an assumed tempo asks for at most, but for one note in twenty: sixteenths of
+a lively allegro (common practice, no published source)."""
 
 _FASTEST = 2000
 _MARK_TAGS = (
@@ -164,7 +170,33 @@ def bar_lengths(part: Element) -> list[Fraction]:
     return lengths
 
 
-def tempi_of(marks: ScoreMarks, measures: Sequence[Measure], log: Log) -> tuple[Tempo, ...]:
+def assumed_tempo(lengths_ql: Sequence[Fraction]) -> float:
+    """Return the tempo of a movement that prints none.
+
+    Parameters
+    ----------
+    lengths_ql : sequence of Fraction
+        Quarter lengths of its notes; grace notes, of length 0, are passed over.
+
+    Returns
+    -------
+    float
+        Quarter notes a minute.
+
+    Raises
+    ------
+    Nothing.
+    """
+    lengths = sorted(length for length in lengths_ql if length)
+    if not lengths:
+        return ASSUMED_QUARTERS_PER_MINUTE
+    short = float(lengths[len(lengths) // 20])
+    return min(ASSUMED_QUARTERS_PER_MINUTE, float(round(60 * _FAST_ENOUGH * short)) or 1.0)
+
+
+def tempi_of(
+    marks: ScoreMarks, measures: Sequence[Measure], unmarked: Mapping[int, float], log: Log
+) -> tuple[Tempo, ...]:
     """Return the tempi that hold in a part.
 
     Parameters
@@ -173,6 +205,8 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure], log: Log) -> tuple[
         Marks of the score.
     measures : sequence of Measure
         The part's bars.
+    unmarked : mapping of int to float
+        Tempo of each movement, should it print none: see `assumed_tempo`.
     log : Log
         Takes remarks about tempo words without figures.
 
@@ -193,8 +227,8 @@ def tempi_of(marks: ScoreMarks, measures: Sequence[Measure], log: Log) -> tuple[
     for bar in measures:
         if bar.movement != movement:
             movement = bar.movement
-            assumed = Tempo(bar.onset_ql, ASSUMED_QUARTERS_PER_MINUTE, True)
-            found.setdefault(bar.onset_ql, assumed)
+            speed = unmarked.get(movement, ASSUMED_QUARTERS_PER_MINUTE)
+            found.setdefault(bar.onset_ql, Tempo(bar.onset_ql, speed, True))
     return tuple(found[onset] for onset in sorted(found))
 
 

@@ -3,6 +3,7 @@ from fractions import Fraction
 import pytest
 
 from scoretools.read import ASSUMED_QUARTERS_PER_MINUTE
+from scoretools.read.timing import assumed_tempo
 
 
 def direction(content, sound=""):
@@ -26,6 +27,17 @@ def test_assumed_tempo_where_none_is_printed(read, note):
     # Hand-worked: four quarters at 100 a minute take 2.4 seconds.
     assert part.events[1].onset_s == pytest.approx(2.4)
     assert part.events[1].end_s == pytest.approx(4.8)
+
+
+@pytest.mark.parametrize(
+    ("length", "quarters"), [(1, 100), ("1/4", 100), ("1/8", 60), ("1/16", 30)]
+)
+def test_an_assumed_tempo_lets_the_short_notes_be_played(length, quarters):
+    # Worked by hand: eight notes a second are sixteenths at 120, thirty-seconds at 60.
+    short = Fraction(length)
+    assert assumed_tempo([short] * 20 + [Fraction(0)] * 50) == quarters
+    assert assumed_tempo([short] + [Fraction(2)] * 40) == ASSUMED_QUARTERS_PER_MINUTE
+    assert assumed_tempo([]) == ASSUMED_QUARTERS_PER_MINUTE
 
 
 def test_tempo_changes_inside_a_bar(read, note):

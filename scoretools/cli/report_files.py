@@ -213,15 +213,14 @@ def _figures(
     request: Request, analysis: "Analysis", wishes: Wishes, sheet: bytes, book: str
 ) -> "Figures":
     from scoretools.analysis import instrument_of
-    from scoretools.write.engrave import single_part
     from scoretools.write.figures import figures
+    from scoretools.write.marked_part import part_alone
 
-    part = analysis.part
     return figures(
         analysis,
-        instrument_of(part, request.player),
+        instrument_of(analysis.part, request.player),
         book,
-        single_part(sheet, part.part_id, len(part.measures)),
+        part_alone(analysis, sheet),
         _SHEET_MM[wishes.paper] - _MARGINS_MM,
         _staff_mm(wishes),
         wishes.in_mm,

@@ -221,7 +221,7 @@ def _element(sounding: Sounding) -> note.GeneralNote:
         element = chord.Chord(notes)
         element.quarterLength = notes[0].quarterLength
     for one in sounding:
-        element.articulations += _fingers(one)
+        element.articulations += _fingers(one, alone=len(notes) == 1)
     if sounding[0].accent:
         element.articulations.append(articulations.Accent())
     return element
@@ -241,10 +241,11 @@ def _pitch(spelled: Pitch) -> pitch.Pitch:
     return made
 
 
-def _fingers(one: DrillNote) -> list[articulations.Articulation]:
+def _fingers(one: DrillNote, *, alone: bool) -> list[articulations.Articulation]:
+    """Print a finger; in a double stop the open string is 0, so that both stand in order."""
     if not one.show_finger:
         return []
-    if one.stop.finger == 0:
+    if one.stop.finger == 0 and alone:
         return [articulations.OpenString()]
     return [articulations.Fingering(int(one.stop.finger))]
 

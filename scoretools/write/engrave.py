@@ -8,7 +8,7 @@ music font inside words (the note of a metronome mark) stay letters of the font 
 
 import re
 from base64 import b64decode
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache, lru_cache
 from importlib.resources import files
 from xml.etree import ElementTree
@@ -33,7 +33,7 @@ _IN_FORCE = ("divisions", "key", "time", "staves", "clef", "staff-details", "tra
 # ── one part ────────────────────────────────────────────────────────────────────────────────────
 
 
-def single_part(score: bytes, part_id: str, measures: int) -> str:
+def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str] = ()) -> str:
     """Take one part out of a score, without titles.
 
     Parameters
@@ -44,11 +44,15 @@ def single_part(score: bytes, part_id: str, measures: int) -> str:
         The part's ``id``.
     measures
         How many bars the part has.
+    strings
+        Words for each string, the highest first, such as ``sul A``: they are put over notes that
+        are marked with a string, which the engraver does not draw.
 
     Returns
     -------
     str
-        A part-wise document of that part alone, its bars with the ids of this module.
+        A part-wise document of that part alone, its bars with the ids of this module. Open strings
+        in chords are written as 0, and slurs that never end are left out.
 
     Raises
     ------
@@ -68,8 +72,72 @@ def single_part(score: bytes, part_id: str, measures: int) -> str:
     )
     for index, measure in enumerate(part.iterfind("measure")):
         measure.set("id", f"bar-{index}")
+        _number_open_strings(measure)
+        _name_strings(measure, strings)
+    _drop_endless_slurs(part)
     alone.append(part)
     return ElementTree.tostring(alone, encoding="unicode")
+
+
+def _number_open_strings(measure: ElementTree.Element) -> None:
+    """Write the open string of a chord as 0, for a circle would not stand in the notes' order."""
+    notes = measure.findall("note")
+    for note, after in zip(notes, [*notes[1:], None], strict=True):
+        if note.find("chord") is None and not _begins_chord(after):
+            continue
+        for technical in note.iterfind("notations/technical"):
+            for sign in technical.findall("open-string"):
+                sign.tag, sign.text = "fingering", "0"
+
+
+def _name_strings(measure: ElementTree.Element, strings: Sequence[str]) -> None:
+    """Put words over single notes that are marked with a string, once while it stays."""
+    told = ""
+    notes = measure.findall("note")
+    for note, after in zip(notes, [*notes[1:], None], strict=True):
+        in_chord = note.find("chord") is not None or _begins_chord(after)
+        number = (note.findtext("notations/technical/string") or "").strip()
+        if in_chord or not number.isdecimal() or not 1 <= int(number) <= len(strings):
+            continue
+        words = strings[int(number) - 1]
+        place = list(measure).index(note)
+        if words not in (told, _words_before(measure, place)):
+            measure.insert(place, _direction(words))
+        told = words
+
+
+def _begins_chord(after: ElementTree.Element | None) -> bool:
+    return after is not None and after.find("chord") is not None
+
+
+def _words_before(measure: ElementTree.Element, place: int) -> str:
+    """String that words right before a note name, such as ``sul D`` of ``3rd pos., sul D``."""
+    before = measure[place - 1] if place else measure
+    words = before.findtext("direction-type/words") or "" if before.tag == "direction" else ""
+    return words.rpartition(", ")[2]
+
+
+def _direction(words: str) -> ElementTree.Element:
+    direction = ElementTree.Element("direction", {"placement": "above"})
+    kind = ElementTree.SubElement(direction, "direction-type")
+    ElementTree.SubElement(kind, "words").text = words
+    return direction
+
+
+def _drop_endless_slurs(part: ElementTree.Element) -> None:
+    """Take out slurs that never end, which would be drawn over all that follows."""
+    begun: dict[str, tuple[ElementTree.Element, ElementTree.Element]] = {}
+    endless = []
+    for notations in part.iterfind("measure/note/notations"):
+        for slur in sorted(notations.findall("slur"), key=lambda one: one.get("type") != "stop"):
+            number = slur.get("number", "1")
+            if slur.get("type") == "start":
+                endless += [begun[number]] if number in begun else []
+                begun[number] = notations, slur
+            elif slur.get("type") == "stop":
+                begun.pop(number, None)
+    for notations, slur in (*endless, *begun.values()):
+        notations.remove(slur)
 
 
 def _excerpt(text: str, first: int, last: int) -> str:

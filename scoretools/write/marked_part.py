@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 
 from scoretools.model import Analysis
+from scoretools.note_names import said, worded
 from scoretools.write.engrave import engraved, single_part
 from scoretools.write.typeset import pdf_from
 
-__all__ = ["marked_part_pdf", "part_systems"]
+__all__ = ["marked_part_pdf", "part_alone", "part_systems"]
 
 _SHEET_MM = {"a4": 210.0, "us-letter": 215.9}
 _MARGIN_MM = 18.0
@@ -38,9 +39,26 @@ def part_systems(
     WriteError
         If the part cannot be engraved.
     """
-    part = analysis.part
-    alone = single_part(document, part.part_id, len(part.measures))
+    alone = part_alone(analysis, document)
     return engraved(alone, _SHEET_MM[paper] - 2 * _MARGIN_MM, staff_mm)
+
+
+def part_alone(analysis: Analysis, document: bytes) -> str:
+    """Take the part out of its score for engraving, its strings named over the notes.
+
+    Parameters
+    ----------
+    analysis, document
+        As for `part_systems`.
+
+    Raises
+    ------
+    WriteError
+        If the document is not the one that was analysed.
+    """
+    part = analysis.part
+    strings = [said(worded("sul {}", name)) for name in reversed(analysis.string_names)]
+    return single_part(document, part.part_id, len(part.measures), strings)
 
 
 def marked_part_pdf(analysis: Analysis, systems: Sequence[str], paper: str = "a4") -> bytes:
@@ -68,7 +86,7 @@ def marked_part_pdf(analysis: Analysis, systems: Sequence[str], paper: str = "a4
     part = analysis.part
     pictures = {f"system-{number}.svg": svg for number, svg in enumerate(systems)}
     values = {
-        "title": part.title or part.source,
+        "title": part.title or part.source.partition(".")[0],
         "composer": part.composer,
         "part": part.name or part.instrument.capitalize(),
         "margin_mm": _MARGIN_MM,

@@ -210,8 +210,8 @@ def _sparse(analysis: Analysis) -> dict[Address, Marks]:
         needed = [_needs_finger(moment, note, choice, known) for note, choice in pairs]
         for (note, choice), here in zip(pairs, needed, strict=True):
             stop = choice.stop
-            # Fingers of a chord are read together: all of them, or none.
-            if here or (any(needed) and stop.finger):
+            # Fingers of a chord are read together: all of them and its open strings, or none.
+            if here or (any(needed) and not note.marks.harmonic):
                 mark = full_mark(analysis, stop)
                 hidden = moment.arrival and _hidden_string(known.strings, moment, stop)
                 marked[note.address] = mark if hidden else replace(mark, string=None)

@@ -46,6 +46,70 @@ def test_a_part_that_is_not_there_is_refused() -> None:
         single_part(data, "P9", 3)
 
 
+# ── what the engraver would draw wrongly ────────────────────────────────────────────────────────
+
+
+def small(notes: str) -> str:
+    score = (
+        '<score-partwise version="4.0"><part-list><score-part id="P1"><part-name/></score-part>'
+        '</part-list><part id="P1"><measure number="1"><attributes><divisions>1</divisions>'
+        f"<clef><sign>G</sign><line>2</line></clef></attributes>{notes}</measure></part>"
+        "</score-partwise>"
+    )
+    return single_part(score.encode(), "P1", 1, ("sul E", "sul A", "sul D", "sul G"))
+
+
+def note(pitch: str, notations: str = "", before: str = "") -> str:
+    return (
+        f"<note>{before}<pitch><step>{pitch[0]}</step><octave>{pitch[1]}</octave></pitch>"
+        f"<duration>1</duration><type>quarter</type><notations>{notations}</notations></note>"
+    )
+
+
+def technical(sign: str) -> str:
+    return f"<technical>{sign}</technical>"
+
+
+def test_fingers_of_a_double_stop_stand_in_the_order_of_its_notes() -> None:
+    # Common practice, no published source: F under 2 on the D string, the open A above it.
+    (svg,) = engraved(
+        small(
+            note("F4", technical("<fingering>2</fingering>"))
+            + note("A4", technical("<open-string/>"), "<chord/>")
+        ),
+        100,
+    )
+    pattern = r'<g class="fing"><text x="\d+" y="(\d+)".*?>([02])<'
+    heights = {finger: int(height) for height, finger in re.findall(pattern, svg)}
+    assert heights["0"] < heights["2"]  # counted from above
+
+
+def test_a_slur_that_never_ends_is_not_drawn_over_all_that_follows() -> None:
+    slur = '<slur type="{}" number="1"/>'
+    endless = note("A4", slur.format("start"))
+    slurred = note("B4", slur.format("start")) + note("C5", slur.format("stop"))
+    root = ElementTree.fromstring(small(endless + slurred + note("D5", slur.format("start"))))
+    assert [one.get("type") for one in root.iter("slur")] == ["start", "stop"]
+    assert [len(one.findall("notations/slur")) for one in root.iter("note")] == [0, 1, 1, 0]
+
+
+def test_slurs_from_note_to_note_stay() -> None:
+    slur = '<slur type="{}" number="1"/>'
+    both = slur.format("start") + slur.format("stop")
+    text = small(note("A4", slur.format("start")) + note("B4", both)
+                 + note("C5", slur.format("stop")))  # fmt: skip
+    assert len(list(ElementTree.fromstring(text).iter("slur"))) == 4
+
+
+def test_strings_are_named_over_their_notes_once() -> None:
+    second = note("A5", technical("<string>2</string><fingering>3</fingering>"))
+    words = "<direction><direction-type><words>{}</words></direction-type></direction>"
+    third = note("C5", technical("<string>3</string>"))
+    named = words.format("3rd pos., sul D") + third
+    root = ElementTree.fromstring(small(second + second + named + note("A4")))
+    assert [one.text for one in root.iter("words")] == ["sul A", "3rd pos., sul D"]
+
+
 @pytest.mark.parametrize("width_mm", [120, 170.5])
 @pytest.mark.parametrize("staff_mm", [6, 7, 9])
 def test_systems_are_as_wide_as_asked_and_staves_as_high(width_mm: float, staff_mm: float) -> None:

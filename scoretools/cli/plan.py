@@ -84,7 +84,7 @@ def plan_for(
     highest_position: HighestPositionOption = None,
     profile: ProfileOption = None,
     out: Annotated[Path | None, typer.Option(
-        help="Folder to write plan.pdf, plan.html and plan.ics into.",
+        help="Folder to write plan.pdf, plan.html, plan.ics and the drill books into.",
         metavar="FOLDER")] = None,
     today: Annotated[str | None, typer.Option(
         help="First day of the plan, such as 2027-01-04; by default today.",
@@ -112,10 +112,12 @@ def plan_for(
     if out is not None:
         prepare_folder(out)
     with naming(who.note_names):
-        pieces = _analysed([Request(score, part, who, Divisi.AUTO, None) for score in scores])
+        requests = [Request(score, part, who, Divisi.AUTO, None) for score in scores]
+        pieces = _analysed(requests)
         planned = plan(pieces, who, first, found.done)
         if out is not None:
-            save_all(out, _files(planned, pieces, who, sheet))
+            books = _books(requests, pieces, sheet)
+            save_all(out, _files(planned, pieces, who, sheet) | books)
         if log is not None:
             save_all(log.parent, {log.name: log_header(planned, written)})
         show_plan(planned, pieces, out, found.skipped)
@@ -140,10 +142,27 @@ def _files(
     with progress() as say:
         say("Writing")
         return {
-            "plan.pdf": plan_pdf(planned, pieces, who.name, paper),
-            "plan.html": plan_page(planned, pieces, who.name),
+            "plan.pdf": plan_pdf(planned, pieces, who.name, paper, with_books=True),
+            "plan.html": plan_page(planned, pieces, who.name, with_books=True),
             "plan.ics": plan_calendar(planned, pieces, who.name),
         }
+
+
+def _books(
+    requests: "list[Request]", pieces: "list[Analysis]", paper: "Paper"
+) -> dict[str, str | bytes]:
+    """Write the drill book of every piece, as the report does."""
+    from scoretools.cli.report_files import EDITIONS, Wishes, report_files
+    from scoretools.write.plan_words import book_name
+
+    wishes = Wishes(frozenset({"book"}), EDITIONS[0], paper, False, False, False)
+    books: dict[str, str | bytes] = {}
+    with progress() as say:
+        for place, (request, piece) in enumerate(zip(requests, pieces, strict=True)):
+            say(f"Writing the drills of {request.score.name}")
+            files, _ = report_files(request, piece, wishes, lambda _words: None)
+            books[book_name(pieces, place)] = files["drills.pdf"]
+    return books
 
 
 @plan_app.command("log", cls=Command)
@@ -175,13 +194,13 @@ def log(
         raise ReadError(
             f"{file}: there is no such file; scoretools plan SCORE --log {file} makes it"
         )
-    lines = [
-        log_line(Done(when, title_of(found, words), was_clean))
-        for words, was_clean in (
-            *((words, True) for words in clean or ()),
-            *((words, False) for words in again or ()),
-        )
-    ]
+    told = {title_of(found, words): True for words in clean or ()}
+    for words in again or ():
+        title = title_of(found, words)
+        if told.get(title):
+            raise PlayerError(f"“{words}” is told both clean and again; name it once")
+        told[title] = False
+    lines = [log_line(Done(when, title, was_clean)) for title, was_clean in told.items()]
     if lines:
         text = "\n".join([written.rstrip("\n"), *lines, ""])
         save_all(file.parent, {file.name: text})

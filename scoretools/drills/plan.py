@@ -4,26 +4,47 @@ Common practice where no source is named: the session begins with a warm-up; sho
 long ones in two halves with something else between (interleaved practice: Carter & Grahn 2016,
 Frontiers in Psychology 7:1251); the heaviest first, while one is fresh; what prepares comes on an
 earlier day, or earlier that day; a drill comes back after 1, 2, 4, 8 … days until it was clean
-twice running; the first days are lighter.
+twice running at its goal; what was clean begins some rungs higher the next time, what was not
+begins lower; the first days are lighter; the minutes that are left go to the piece itself.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import groupby
 from math import ceil
+from operator import attrgetter
 
 from scoretools.drills.choose import CAUTIONS, WARM_UP_MINUTES
 from scoretools.model import Analysis
-from scoretools.model.plan import Block, BlockKind, Done, NotFitting, Plan, PracticeDay, Task
+from scoretools.model.plan import (
+    Block,
+    BlockKind,
+    Done,
+    NotFitting,
+    OnTheWay,
+    Plan,
+    PracticeDay,
+    Task,
+)
 from scoretools.player import Player
 
-__all__ = ["INTERVALS", "plan", "tasks"]
+__all__ = ["CLIMB", "INTERVALS", "PIECE_KEPT", "PIECE_MINUTES", "plan", "tasks"]
 
 INTERVALS = (1, 2, 4, 8, 16)
 """Days until a drill comes back, after its first session, its second …"""
 
 CLEAN_TWICE = 2
-"""Clean sessions running after which a drill is settled."""
+"""Clean sessions running at the goal after which a drill is settled."""
+
+CLIMB = 2
+"""Rungs that a clean session goes up; the next one begins where it ended."""
+
+PIECE_KEPT = 8
+"""One minute in so many is kept for the piece, whatever drills wait."""
+
+PIECE_MINUTES = 15
+"""Minutes a day for the piece itself at most."""
 
 FIRST_DAYS = (0.7, 0.85)
 """Share of the minutes that the first days take: the load rises gently."""
@@ -80,6 +101,7 @@ def _draft(pieces: Sequence[Analysis], title: str, places: Sequence[tuple[int, i
         share=sum(drill.share for drill in drills),
         after=(),
         ladder=max((drill.ladder for drill in drills), key=lambda ladder: ladder[-1]),
+        bridges=tuple((piece, pieces[piece].drills[index].bridge) for piece, index in places),
     )
 
 
@@ -114,13 +136,22 @@ class _State:
 
     task: Task
     sessions: int = 0
+    """Sessions that count for the interval: since it was last not clean."""
+    practised: int = 0
+    """Sessions in all."""
+    rung: int = 0
+    """Rung of its ladder on which the next session begins."""
     due: date = date.min
-    clean: int = 0
-    """Clean sessions running, by the log."""
+    at_goal: int = 0
+    """Clean sessions running that came to the goal, by the log."""
 
     @property
     def settled(self) -> bool:
-        return self.clean >= CLEAN_TWICE
+        return self.at_goal >= CLEAN_TWICE
+
+    def climb(self) -> None:
+        """Go on from where a clean session ended."""
+        self.rung = min(self.rung + CLIMB, len(self.task.ladder) - 1)
 
     @property
     def minutes(self) -> int:
@@ -150,9 +181,10 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
     lesson = player.lesson or today + timedelta(days=player.days)
     states = [_from_log(task, log) for task in found]
     days = tuple(
-        _day(day, states, player, place)
+        _day(day, states, player, place, len(pieces))
         for place, day in enumerate(_practice_days(today, lesson, player.days_per_week))
     )
+    begun = [s for s in states if s.sessions and not s.settled]
     missing = [s.task for s in states if s.sessions == 0]
     return Plan(
         tasks=found,
@@ -161,6 +193,11 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
         not_fitting=tuple(
             NotFitting(task.number, task.minutes + max(1, ceil(task.minutes / 2)))
             for task in sorted(missing, key=lambda task: (-task.share, task.number))
+        ),
+        on_the_way=tuple(
+            OnTheWay(s.task.number, s.task.ladder[s.rung])
+            for s in begun
+            if s.rung < len(s.task.ladder) - 1
         ),
         settled=tuple(state.task.number for state in states if state.settled),
         cautions=CAUTIONS,
@@ -178,29 +215,43 @@ def _from_log(task: Task, log: Sequence[Done]) -> _State:
     state = _State(task)
     for done in sorted(log, key=lambda done: done.day):
         if done.title == task.title:
-            state.clean = state.clean + 1 if done.clean else 0
-            state.sessions = state.sessions + 1 if done.clean else 1
+            _take_in(state, done)
             state.due = done.day + _interval(state.sessions)
     return state
+
+
+def _take_in(state: _State, done: Done) -> None:
+    """Go up from a clean session, and a rung down from one that was not."""
+    state.practised += 1
+    if not done.clean:
+        state.sessions, state.at_goal, state.rung = 1, 0, max(state.rung - 1, 0)
+        return
+    state.sessions += 1
+    state.climb()
+    at_goal = state.rung == len(state.task.ladder) - 1
+    state.at_goal = state.at_goal + 1 if at_goal else 0
 
 
 def _interval(sessions: int) -> timedelta:
     return timedelta(days=INTERVALS[min(sessions, len(INTERVALS)) - 1])
 
 
-def _day(day: date, states: Sequence[_State], player: Player, place: int) -> PracticeDay:
+def _day(
+    day: date, states: Sequence[_State], player: Player, place: int, pieces: int
+) -> PracticeDay:
     """Choose what is practised on a day, and set it in order."""
     minutes = _minutes(player, place)
     warm_up = min(WARM_UP_MINUTES, max(minutes - 1, 0))
-    chosen = _chosen(day, states, minutes - warm_up)
-    if not chosen:
-        return PracticeDay(day, ())
+    chosen = _chosen(day, states, minutes - warm_up - minutes // PIECE_KEPT)
     left = minutes - warm_up - sum(state.minutes for state in chosen)
     drills = [_block(state) for state in chosen]
     for state in chosen:
         state.sessions += 1
+        state.practised += 1
+        state.climb()
         state.due = day + _interval(state.sessions)
-    blocks = [*_interleaved(drills), *_bars(chosen, left)]
+    bars = _bars(chosen, left)
+    blocks = [*_interleaved(drills), *bars, *_piece(place % pieces, left - len(bars))]
     opening = [Block(BlockKind.WARM_UP, warm_up)] if warm_up else []
     return PracticeDay(day, tuple(_with_rests([*opening, *blocks])))
 
@@ -248,10 +299,8 @@ def _rank(state: _State, chosen: Sequence[_State]) -> tuple[int, float, int]:
 
 def _block(state: _State) -> Block:
     ladder = state.task.ladder
-    rung = min(2 * state.sessions, len(ladder) - 1)
-    return Block(
-        BlockKind.DRILL, state.minutes, state.task.number, state.sessions + 1, ladder[rung]
-    )
+    session, number = state.practised + 1, state.task.number
+    return Block(BlockKind.DRILL, state.minutes, number, session, ladder[state.rung])
 
 
 def _interleaved(drills: Sequence[Block]) -> list[Block]:
@@ -264,19 +313,36 @@ def _interleaved(drills: Sequence[Block]) -> list[Block]:
             second.append(replace(block, minutes=half))
         else:
             first.append(block)
-    return [*first, *second]
+    return list(_joined([*first, *second]))
+
+
+def _joined(blocks: Sequence[Block]) -> Iterator[Block]:
+    """Make one of two halves that would follow each other."""
+    for _, halves in groupby(blocks, key=attrgetter("task")):
+        whole = list(halves)
+        yield replace(whole[0], minutes=sum(half.minutes for half in whole))
 
 
 def _bars(chosen: Sequence[_State], minutes: int) -> list[Block]:
-    """Play the bars of the piece that the drills of the day serve, a minute for each drill."""
-    return [Block(BlockKind.PIECE, 1, state.task.number) for state in chosen[:minutes]]
+    """Play the bars of the piece that the drills of the day serve, a minute each."""
+    once = {state.task.bridges: state.task.number for state in reversed(chosen)}
+    numbers = sorted(once.values(), key=[state.task.number for state in chosen].index)
+    return [Block(BlockKind.PIECE, 1, number) for number in numbers[:minutes]]
+
+
+def _piece(piece: int, minutes: int) -> list[Block]:
+    """Play the piece itself in the minutes that are left."""
+    if minutes < 1:
+        return []
+    return [Block(BlockKind.PIECE, min(minutes, PIECE_MINUTES), piece=piece)]
 
 
 def _with_rests(blocks: Sequence[Block]) -> Iterator[Block]:
+    """Put rests between blocks, none after the last."""
     played = 0
-    for place, block in enumerate(blocks):
-        yield block
-        played += block.minutes
-        if played >= REST_EVERY and place < len(blocks) - 1:
+    for block in blocks:
+        if played and (played >= REST_EVERY or played + block.minutes > REST_EVERY + REST_MINUTES):
             yield Block(BlockKind.REST, REST_MINUTES)
             played = 0
+        yield block
+        played += block.minutes

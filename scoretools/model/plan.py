@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-__all__ = ["Block", "BlockKind", "Done", "NotFitting", "Plan", "PracticeDay", "Task"]
+__all__ = [
+    "Block", "BlockKind", "Done", "NotFitting", "OnTheWay", "Plan", "PracticeDay", "Task",
+]  # fmt: skip
 
 
 class BlockKind(StrEnum):
@@ -13,7 +15,7 @@ class BlockKind(StrEnum):
     WARM_UP = "warm-up"
     DRILL = "drill"
     PIECE = "piece"
-    """The bars of the piece that a drill of the day serves."""
+    """The bars of the piece that a drill of the day serves, or the piece itself."""
     REST = "rest"
 
 
@@ -35,6 +37,8 @@ class Task:
     """Numbers of the tasks that prepare it."""
     ladder: tuple[int, ...]
     """Notes a minute, rung by rung."""
+    bridges: tuple[tuple[int, tuple[int, int]], ...]
+    """Bars of the pieces that follow it: index of the piece, first and last bar."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +50,13 @@ class Block:
     minutes: int
     """How long; a rest is not counted among the player's minutes."""
     task: int | None = None
-    """Number of the task, for a drill and for the bars of the piece."""
+    """Number of the task, for a drill and for its bars of the piece."""
     session: int = 0
     """For a drill: which time it is practised, from 1."""
     per_minute: int = 0
     """For a drill: notes a minute to begin with that day."""
+    piece: int | None = None
+    """Index of the piece, where it is the piece itself that is played."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +85,16 @@ class NotFitting:
 
 
 @dataclass(frozen=True, slots=True)
+class OnTheWay:
+    """A task that will not have reached its goal before the date."""
+
+    task: int
+    """Its number."""
+    per_minute: int
+    """Notes a minute it comes to, if every session is clean."""
+
+
+@dataclass(frozen=True, slots=True)
 class Done:
     """One line of the log: what was practised, and whether it was clean."""
 
@@ -102,6 +118,8 @@ class Plan:
     """The day it is for."""
     not_fitting: tuple[NotFitting, ...]
     """What there is no time for, heaviest first."""
+    on_the_way: tuple[OnTheWay, ...]
+    """What is practised and does not come to its goal in time, by number."""
     settled: tuple[int, ...]
     """Numbers of the tasks that the log says are clean for good."""
     cautions: tuple[str, ...]

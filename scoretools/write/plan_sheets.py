@@ -15,7 +15,13 @@ __all__ = ["plan_page", "plan_pdf"]
 _TEMPLATES = Path(__file__).parent / "templates"
 
 
-def plan_pdf(plan: Plan, pieces: Sequence[Analysis], name: str = "", paper: str = "a4") -> bytes:
+def plan_pdf(
+    plan: Plan,
+    pieces: Sequence[Analysis],
+    name: str = "",
+    paper: str = "a4",
+    with_books: bool = False,
+) -> bytes:
     """Set the table of all days and a sheet for every day, with boxes to tick.
 
     Parameters
@@ -26,21 +32,25 @@ def plan_pdf(plan: Plan, pieces: Sequence[Analysis], name: str = "", paper: str 
         The player's name, or empty.
     paper
         ``a4`` or ``us-letter``.
+    with_books
+        Whether the drill books lie beside the plan.
 
     Raises
     ------
     WriteError
         If it cannot be set.
     """
-    return pdf_from("plan.typ", plan_values(plan, pieces, name), {}, paper)
+    return pdf_from("plan.typ", plan_values(plan, pieces, name, with_books), {}, paper)
 
 
-def plan_page(plan: Plan, pieces: Sequence[Analysis], name: str = "") -> str:
+def plan_page(
+    plan: Plan, pieces: Sequence[Analysis], name: str = "", with_books: bool = False
+) -> str:
     """Render the same as one page that needs nothing beside itself.
 
     Parameters
     ----------
-    pieces, name
+    pieces, name, with_books
         As for `plan_pdf`.
     """
     environment = Environment(
@@ -50,4 +60,6 @@ def plan_page(plan: Plan, pieces: Sequence[Analysis], name: str = "") -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    return environment.get_template("plan.html").render(**plan_values(plan, pieces, name))
+    return environment.get_template("plan.html").render(
+        **plan_values(plan, pieces, name, with_books)
+    )

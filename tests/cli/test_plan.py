@@ -22,7 +22,7 @@ def test_a_plan_is_printed_and_written(command: Command, tmp_path: Path) -> None
         assert caution in ended.out
         assert caution.split(":")[0] in (tmp_path / "plan" / "plan.html").read_text("utf-8")
     assert sorted(path.name for path in (tmp_path / "plan").iterdir()) == [
-        "plan.html", "plan.ics", "plan.pdf",
+        "drills.pdf", "plan.html", "plan.ics", "plan.pdf",
     ]  # fmt: skip
     assert (tmp_path / "plan" / "plan.pdf").read_bytes().startswith(b"%PDF")
 
@@ -73,12 +73,36 @@ def test_a_log_is_made_filled_and_followed(command: Command, tmp_path: Path) -> 
     first = command("plan", SAMPLES[0], "--today", MONDAY, "--log", log)
     assert "Mon 4 January" in first.out
     assert log.read_text("utf-8").startswith("# Practice log.")
-    for day in ("2027-01-04", "2027-01-05"):
-        assert command("plan", "log", log, "--clean", "1", "--date", day).code == 0
+    for day in range(4, 10):
+        assert command("plan", "log", log, "--clean", "1", "--date", f"2027-01-0{day}").code == 0
     told = command("plan", "log", log).out
-    assert "2027-01-04 clean, 2027-01-05 clean" in told
-    after = command("plan", SAMPLES[0], "--today", "2027-01-06", "--log", log)
-    assert "Nothing is due" in after.out
+    assert "2027-01-08 clean, 2027-01-09 clean" in told
+    after = command("plan", SAMPLES[0], "--today", "2027-01-10", "--log", log)
+    assert "Clean at the goal twice, settled" in after.out
+    assert "The piece: " in after.out
+    assert ": from " not in after.out
+
+
+def test_clean_and_again_on_one_day_is_refused(command: Command, tmp_path: Path) -> None:
+    log = tmp_path / "practice.txt"
+    command("plan", SAMPLES[0], "--today", MONDAY, "--log", log)
+    before = log.read_text("utf-8")
+    ended = command("plan", "log", log, "--clean", "1", "--again", "1")
+    assert ended.code != 0
+    assert "both clean and again" in ended.err
+    assert log.read_text("utf-8") == before
+
+
+def test_a_programme_names_its_pieces_and_has_their_drill_books(
+    command: Command, tmp_path: Path
+) -> None:
+    ended = command("plan", SAMPLES[0], SAMPLES[1], "--today", MONDAY, "--out", tmp_path)
+    assert ended.code == 0
+    assert "First Steps, drill 1" in ended.out
+    assert {"drills_1.pdf", "drills_2.pdf"} <= {path.name for path in tmp_path.iterdir()}
+    page = (tmp_path / "plan.html").read_text("utf-8")
+    assert "of First Steps in drills_1.pdf" in page
+    assert "kept short, so that the load rises gently" in page
 
 
 def test_what_is_written_by_hand_stays(command: Command, tmp_path: Path) -> None:

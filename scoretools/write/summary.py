@@ -181,7 +181,8 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     lines = [
         f"{said(drill.title)}.",
         f"For {bar_ranges(analysis, drill.measures)}; "
-        f"{percent(drill.share)} of what the part asks; {drill.minutes} minutes.",
+        f"{percent(drill.share)} of what the part asks; {drill.minutes} minutes."
+        f"{_prepares(analysis, drill)}",
         f"On {strings_in_order(analysis, drill)}: {'; '.join(_names(drill))}.",
         _tempo_sentence(drill),
     ]
@@ -197,6 +198,25 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     if _least_sure(demands) is Certainty.OPEN:
         lines.append(_SETTLE)
     return tuple(lines)
+
+
+def _prepares(analysis: Analysis, drill: Drill) -> str:
+    """Say for the sake of which heavier drills a small one comes first; empty where none."""
+    later = [
+        str(other.index + 1)
+        for other in analysis.drills
+        if drill.index in other.after and other.share > drill.share
+    ]
+    return f" It comes first to prepare {_drills(later)}." if later else ""
+
+
+def _drills(numbers: Sequence[str]) -> str:
+    if len(numbers) == 1:
+        return f"drill {numbers[0]}"
+    return f"drills {listed(list(numbers) if len(numbers) <= _FEW else [*numbers[:2], 'others'])}"
+
+
+_FEW = 3
 
 
 def drill_lines_in_short(analysis: Analysis, drill: Drill) -> tuple[str, ...]:

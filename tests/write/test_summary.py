@@ -1,9 +1,11 @@
 """The sentences, on an analysis made by hand."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+import scoretools
 from scoretools.model import Analysis, BarLoad, Certainty
 from scoretools.write.summary import (
     bar_ranges,
@@ -183,3 +185,18 @@ def test_no_sentence_holds_a_line_end(analysis: Analysis) -> None:
         *notice_lines(analysis),
     )
     assert all(sentence and "\n" not in sentence for sentence in said)
+
+
+def test_a_small_drill_before_a_heavy_one_says_why() -> None:
+    # The order itself is tested with the drills: what prepares comes first.
+    path = Path(__file__).parents[2] / "sample_scores" / "04_upland_dance.musicxml"
+    analysis = scoretools.analyse(scoretools.read_part(path))
+    told = 0
+    for drill in analysis.drills:
+        text = " ".join(drill_lines(analysis, drill))
+        heavier = [d for d in analysis.drills if drill.index in d.after and d.share > drill.share]
+        assert ("It comes first to prepare" in text) is bool(heavier)
+        told += bool(heavier)
+        if len(heavier) == 1:
+            assert f"prepare drill {heavier[0].index + 1}." in text
+    assert told

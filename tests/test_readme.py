@@ -41,7 +41,7 @@ def test_the_example_of_a_plan_runs(monkeypatch: pytest.MonkeyPatch, tmp_path: P
     result = CliRunner().invoke(app, words)
     assert result.exit_code == 0, result.output
     assert sorted(path.name for path in (tmp_path / "plan").iterdir()) == [
-        "plan.html", "plan.ics", "plan.pdf",
+        "drills.pdf", "plan.html", "plan.ics", "plan.pdf",
     ]  # fmt: skip
     result = CliRunner().invoke(
         app, ["plan", "log", "practice.txt", "--clean", "1", "--again", "2"]

@@ -1,4 +1,4 @@
-"""The one error tree.
+"""The one error tree, and what was perhaps meant where a word is not known.
 
 Every message is a single sentence that names the file, the part, the bar and the value that was
 wrong, as far as they are known, and says what to do next::
@@ -14,6 +14,9 @@ wrong, as far as they are known, and says what to do next::
     └── WriteError           a result cannot be written
 """
 
+from collections.abc import Collection
+from difflib import get_close_matches
+
 __all__ = [
     "BarsNotFound",
     "CatalogueError",
@@ -24,6 +27,7 @@ __all__ = [
     "ReadError",
     "ScoretoolsError",
     "WriteError",
+    "nearest",
 ]
 
 
@@ -61,3 +65,12 @@ class MissingLibrary(ScoretoolsError):
 
 class WriteError(ScoretoolsError):
     """A result cannot be written."""
+
+
+_FEWEST_LETTERS_SHARED = 0.55
+"""From how alike two words are called a slip of one for the other, 0 to 1."""
+
+
+def nearest(typed: str, names: Collection[str]) -> str:
+    """Return the name that was perhaps meant; empty where none is like what was typed."""
+    return next(iter(get_close_matches(typed, names, 1, _FEWEST_LETTERS_SHARED)), "")

@@ -7,9 +7,8 @@ none, since parts are called by their numbers.
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 
-from scoretools.errors import CatalogueError
+from scoretools.errors import CatalogueError, nearest
 
 __all__ = ["BETWEEN_TAGS", "TagInUse", "known_tag", "nearest_tag", "one_line", "tags_in_use"]
 
@@ -17,9 +16,6 @@ BETWEEN_TAGS = "; "
 """What stands between the tags of a part in a table."""
 
 _EXAMPLE = 'scoretools catalogue tag add "spring concert" 1 2'
-
-_FEWEST_LETTERS_SHARED = 0.55
-"""From how alike two tags are called a slip of one for the other, 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +74,5 @@ def nearest_tag(tag: str, in_use: Sequence[TagInUse]) -> str:
     """Return the tag in use that was perhaps meant; empty where none is like it or begins so."""
     folded = {one.tag.casefold(): one.tag for one in in_use}
     typed = tag.casefold()
-    close = get_close_matches(typed, folded, 1, _FEWEST_LETTERS_SHARED)
     begun = (name for name in folded if name.startswith(typed))
-    return folded.get(next(iter(close), next(begun, "")), "")
+    return folded.get(nearest(typed, folded) or next(begun, ""), "")

@@ -1,17 +1,14 @@
 """What is said of a command line that cannot be understood: what is wrong, and what to type."""
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
-from difflib import get_close_matches
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
 from scoretools.cli.help import example_of
+from scoretools.errors import nearest
 
 __all__ = ["usage_sentence"]
-
-_FEWEST_LETTERS_SHARED = 0.55
-"""From how alike two words are called a slip of one for the other, 0 to 1."""
 
 
 def usage_sentence(error: Exception, words: Sequence[str], root: Any) -> str:
@@ -53,7 +50,7 @@ def _command_of(error: Exception, words: Sequence[str], root: Any) -> tuple[str,
 def _no_command(found: re.Match[str], command: Any) -> str:
     typed = found["word"]
     named = [name for name, one in command.commands.items() if not one.hidden]
-    if close := _nearest(typed, named):
+    if close := nearest(typed, named):
         return f"there is no command “{typed}”, perhaps {close} was meant"
     if "." in typed:
         return f"“{typed}” is no command; if it is a score, write scoretools report {typed}"
@@ -62,7 +59,7 @@ def _no_command(found: re.Match[str], command: Any) -> str:
 
 def _no_option(found: re.Match[str], command: Any) -> str:
     typed = found["word"]
-    close = _nearest(typed, [name for param in command.params for name in param.opts])
+    close = nearest(typed, [name for param in command.params for name in param.opts])
     meant = f", perhaps {close} was meant" if close else ""
     return f"there is no option {typed}{meant}"
 
@@ -98,10 +95,6 @@ def _too_much(found: re.Match[str], command: Any) -> str:
 def _as_in(command: Any) -> str:
     example = example_of(command)
     return f", as in: {example}" if example else ""
-
-
-def _nearest(typed: str, names: Collection[str]) -> str:
-    return next(iter(get_close_matches(typed, names, 1, _FEWEST_LETTERS_SHARED)), "")
 
 
 _MISSING = MappingProxyType(

@@ -20,6 +20,7 @@ from scoretools.drills.titles import title
 from scoretools.hand import FINGERS
 from scoretools.model import Demand, DemandKind, Drill, Exercise, LeftOut
 from scoretools.player import Player
+from scoretools.shapes import fits_the_frame
 
 __all__ = ["CAUTIONS", "SESSIONS", "WARM_UP_MINUTES", "Choice", "choose"]
 
@@ -216,11 +217,13 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
 
 
 def _advice(first: Demand) -> str:
-    """Say what usually goes wrong; in a shape only where all four fingers play it."""
+    """Say what usually goes wrong; nothing of a stretch that the piece does not ask."""
     if first.kind in ADVICE_ON:
         return ADVICE_ON[first.kind]
-    complete = first.shape is None or len(first.shape.known) == len(FINGERS)
-    return ADVICE.get(first.gaps, "") if complete else ""
+    shape = first.shape
+    if shape and len(shape.known) < len(FINGERS) and not fits_the_frame(shape):
+        return ""
+    return ADVICE.get(first.gaps, "")
 
 
 def _ladder(start: int, goal: int) -> tuple[int, ...]:

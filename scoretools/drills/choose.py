@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from math import ceil, log
 from types import MappingProxyType
 
+from scoretools.demands import pace
 from scoretools.drills.checks import checks
 from scoretools.drills.exercises import Written, written
 from scoretools.drills.forms import ADVICE, ADVICE_ON
@@ -190,7 +191,7 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
     first = lead(served)
     fastest = max(served, key=lambda demand: demand.notes_per_s)
     bound = FASTEST_OF.get(first.kind, FASTEST_PER_MINUTE)
-    goal = max(SLOWEST_PER_MINUTE, round(min(fastest.notes_per_s * 60, bound) / 4) * 4)
+    goal = max(SLOWEST_PER_MINUTE, round(min(_fast_pace(music, served) * 60, bound) / 4) * 4)
     start = max(SLOWEST_PER_MINUTE, min(60, goal // 2 // 4 * 4))
     return Drill(
         index=0,
@@ -214,6 +215,12 @@ def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise
         minutes=max(LEAST_MINUTES, ceil(EXERCISE_MINUTES * len(exercises))),
         bridge=_bridge(music, served),
     )
+
+
+def _fast_pace(music: Written, served: Sequence[Demand]) -> float:
+    """Speed that one in ten of the moments served exceeds: a turn sets no goal for a shape."""
+    paces = sorted(pace(music.events, event) for demand in served for event in demand.moments)
+    return paces[len(paces) * 9 // 10]
 
 
 def _advice(first: Demand) -> str:

@@ -165,9 +165,10 @@ def instrument_of(part: Part, player: Player) -> Instrument:
         If the player plays another instrument than the part is for.
     """
     if player.instrument not in (None, part.instrument):
+        what = f"the part “{part.name}” of {part.source}" if part.name else part.source
         raise PlayerError(
-            f"instrument: the player plays the {player.instrument}, but the part "
-            f"“{part.name}” of {part.source} is for {part.instrument}; choose another part"
+            f"instrument: the player plays the {player.instrument}, but {what} is for "
+            f"{part.instrument}; choose a part or a score for {player.instrument}"
         )
     return instrument(part.instrument, player.size, player.string_length_mm, part.tuning)
 

@@ -1,5 +1,7 @@
 """``scoretools plan``: when to practise what; ``scoretools plan log``: what was clean."""
 
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -20,12 +22,12 @@ from scoretools.cli.options import (
     progress,
     read,
 )
-from scoretools.errors import PlayerError, ReadError, WriteError
+from scoretools.errors import PartNotFound, PlayerError, ReadError, ScoretoolsError, WriteError
 from scoretools.note_names import naming
 
 if TYPE_CHECKING:
     from scoretools.model import Analysis
-    from scoretools.model.plan import Plan
+    from scoretools.model.plan import Done, Plan
     from scoretools.player import Paper, Player
     from scoretools.practice_log import Log
 
@@ -113,23 +115,70 @@ def plan_for(
         prepare_folder(out)
     with naming(who.note_names):
         requests = [Request(score, part, who, Divisi.AUTO, None) for score in scores]
-        pieces = _analysed(requests)
+        requests, pieces, told = _analysed(requests)
         planned = plan(pieces, who, first, found.done)
         if out is not None:
-            books = _books(requests, pieces, sheet)
+            books = _books(requests, pieces, sheet, told)
             save_all(out, _files(planned, pieces, who, sheet) | books)
         if log is not None:
             save_all(log.parent, {log.name: log_header(planned, written)})
-        show_plan(planned, pieces, out, found.skipped)
+        show_plan(planned, pieces, out, found.skipped, told)
 
 
-def _analysed(requests: "list[Request]") -> "list[Analysis]":
-    pieces = []
+def _analysed(requests: "list[Request]") -> "tuple[list[Request], list[Analysis], list[str]]":
+    """Finger the part asked for of every score, or else one for the player's instrument.
+
+    Returns
+    -------
+    list, list, list of str
+        What was read and its analyses, in order; which parts were taken instead, and which scores
+        have none.
+
+    Raises
+    ------
+    PartNotFound, PlayerError
+        If no score has the part that is asked for, or none has one for the player.
+    """
+    found, told = [], []
     with progress() as say:
-        for request in requests:
-            say(f"Reading and fingering {request.score.name}")
-            pieces.append(fingered(request, read(request)))
-    return pieces
+        tried = [_as_asked(request, say) for request in requests]
+        faults = [one for one in tried if isinstance(one, ScoretoolsError)]
+        if faults and requests[0].part and len(faults) == len(requests):
+            raise faults[0]
+        for request, one in zip(requests, tried, strict=True):
+            if not isinstance(one, ScoretoolsError):
+                found.append((request, one))
+            elif own := _own_part(request):
+                found.append(own)
+                part = own[1].part
+                told.append(f"{request.score.name}: the part “{part.name}” is taken")
+            else:
+                instrument = request.player.instrument or "violin or viola"
+                told.append(f"{request.score.name} is left out: it has no part for {instrument}")
+    if not found:
+        raise faults[0]
+    return [request for request, _ in found], [piece for _, piece in found], told
+
+
+def _as_asked(
+    request: Request, say: Callable[[str], None]
+) -> "Analysis | PartNotFound | PlayerError":
+    say(f"Reading and fingering {request.score.name}")
+    try:
+        return fingered(request, read(request))
+    except (PartNotFound, PlayerError) as fault:
+        return fault
+
+
+def _own_part(request: Request) -> "tuple[Request, Analysis] | None":
+    """Finger the first part that is for the player's instrument, if there is one."""
+    from scoretools.read import read_string_parts
+
+    for one in read_string_parts(request.score):
+        if one.part is not None and request.player.instrument in (None, one.part.instrument):
+            taken = replace(request, part=str(one.number))
+            return taken, fingered(taken, one.part)
+    return None
 
 
 def _files(
@@ -149,9 +198,9 @@ def _files(
 
 
 def _books(
-    requests: "list[Request]", pieces: "list[Analysis]", paper: "Paper"
+    requests: "list[Request]", pieces: "list[Analysis]", paper: "Paper", told: list[str]
 ) -> dict[str, str | bytes]:
-    """Write the drill book of every piece, as the report does."""
+    """Write the drill book of every piece, as the report does; what cannot be done is told."""
     from scoretools.cli.report_files import EDITIONS, Wishes, report_files
     from scoretools.write.plan_words import book_name
 
@@ -160,8 +209,10 @@ def _books(
     with progress() as say:
         for place, (request, piece) in enumerate(zip(requests, pieces, strict=True)):
             say(f"Writing the drills of {request.score.name}")
-            files, _ = report_files(request, piece, wishes, lambda _words: None)
-            books[book_name(pieces, place)] = files["drills.pdf"]
+            files, problems = report_files(request, piece, wishes, lambda _words: None)
+            told += [f"{request.score.name}: {problem.rstrip('.')}" for problem in problems]
+            if "drills.pdf" in files:
+                books[book_name(pieces, place)] = files["drills.pdf"]
     return books
 
 
@@ -185,8 +236,7 @@ def log(
     """
     from scoretools.cli.files import save_all
     from scoretools.cli.show_plan import show_log
-    from scoretools.model.plan import Done
-    from scoretools.practice_log import log_line, read_log, title_of
+    from scoretools.practice_log import log_line, read_log
 
     when = _date("--date", day) if day else date.today()
     written, found = _log(file)
@@ -194,18 +244,31 @@ def log(
         raise ReadError(
             f"{file}: there is no such file; scoretools plan SCORE --log {file} makes it"
         )
-    told = {title_of(found, words): True for words in clean or ()}
-    for words in again or ():
-        title = title_of(found, words)
-        if told.get(title):
-            raise PlayerError(f"“{words}” is told both clean and again; name it once")
-        told[title] = False
-    lines = [log_line(Done(when, title, was_clean)) for title, was_clean in told.items()]
+    lines = [log_line(done) for done in _told(found, when, clean or (), again or ())]
     if lines:
         text = "\n".join([written.rstrip("\n"), *lines, ""])
         save_all(file.parent, {file.name: text})
         found = read_log(file.name, text)
     show_log(found)
+
+
+def _told(log: "Log", day: date, clean: Sequence[str], again: Sequence[str]) -> "list[Done]":
+    """Make of each drill that is named one line for the day; what is told twice is refused."""
+    from scoretools.model.plan import Done
+    from scoretools.practice_log import title_of
+
+    written = {done.title: done for done in log.done if done.day == day}
+    told: dict[str, Done] = {}
+    for words, was_clean in (*((one, True) for one in clean), *((one, False) for one in again)):
+        done = Done(day, title_of(log, words), was_clean)
+        if told.setdefault(done.title, done) != done:
+            raise PlayerError(f"“{words}” is told both clean and again; name it once")
+        if before := written.get(done.title):
+            raise PlayerError(
+                f"“{words}” stands in the log as {'clean' if before.clean else 'again'} on {day} "
+                "already; change that line if it is wrong"
+            )
+    return list(told.values())
 
 
 def _date(option: str, text: str) -> date:

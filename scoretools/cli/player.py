@@ -11,7 +11,7 @@ import typer
 
 from scoretools.cli.help import Command, Commands
 from scoretools.errors import PlayerError, WriteError
-from scoretools.player import OPEN_STRING_WISHES, Profile, checked, read_player
+from scoretools.player import DOUBLE_STOPS, OPEN_STRING_WISHES, Profile, checked, read_player
 
 __all__ = ["player_app"]
 
@@ -55,6 +55,14 @@ def _words(answer: str) -> object:
     return answer.replace(",", " ").upper().split()
 
 
+def _numbers(answer: str) -> object:
+    return [_number(word) for word in answer.replace(",", " ").split()]
+
+
+def _phrases(answer: str) -> object:
+    return [phrase.strip().lower() for phrase in answer.split(",") if phrase.strip()]
+
+
 def _day(answer: str) -> object:
     try:
         return date.fromisoformat(answer)
@@ -69,6 +77,13 @@ _QUESTIONS = (
     _Question("highest_position", "Highest position, 0.5 (half) to 12", _number),
     _Question("profile", f"Who plays: {', '.join(Profile)}", _text),
     _Question("known_shapes", "Hand shapes known already, such as W-H-W H-W-W", _words),
+    _Question("shapes_in_work", "Hand shapes begun, not yet sure, such as W-W-H", _words),
+    _Question("known_positions", "Positions known, such as 1 3 (half position: 0.5)", _numbers),
+    _Question(
+        "known_double_stops",
+        f"Double stops known, with commas between: {', '.join(DOUBLE_STOPS)}",
+        _phrases,
+    ),
     _Question("weak_fourth_finger", "Spare the fourth finger: yes or no", _yes),
     _Question("open_strings", f"Open strings: {', '.join(OPEN_STRING_WISHES)}", _text),
     _Question("minutes_per_day", "Minutes for the drills a day", _number),

@@ -16,7 +16,7 @@ from scoretools.write.plan_words import (
     not_fitting_lines,
     on_the_way_lines,
     piece_name,
-    task_name,
+    settled_lines,
 )
 
 if TYPE_CHECKING:
@@ -32,12 +32,28 @@ DAYS_SHOWN = 3
 
 
 def show_plan(
-    plan: Plan, pieces: Sequence[Analysis], folder: Path | None, skipped: Sequence[str]
+    plan: Plan,
+    pieces: Sequence[Analysis],
+    folder: Path | None,
+    skipped: Sequence[str],
+    told: Sequence[str],
 ) -> None:
-    """Print the next days, what there is no time for, and the cautions."""
+    """Print the next days, what there is no time for, and the cautions.
+
+    Parameters
+    ----------
+    folder
+        Where the files are, if any were written.
+    skipped
+        What could not be read in the log.
+    told
+        Which parts were taken where the one asked for was not there, and what could not be done.
+    """
     console = Console(highlight=False)
     titles = dict.fromkeys(map(piece_name, pieces))
     show_line(console, "", f"Practice plan up to {plan.lesson}: {' · '.join(titles)}", "bold")
+    for sentence in told:
+        show_line(console, "", f"{sentence}.", "")
     for day in plan.days[:DAYS_SHOWN]:
         show_section(
             console,
@@ -54,10 +70,13 @@ def show_plan(
         show_line(console, "", f"Nothing is due before {plan.lesson}.", "")
     console.print()
     show_line(console, "", GENTLE, "")
-    settled = [task_name(plan, pieces, plan.tasks[number - 1]) for number in plan.settled]
-    _show_lines(console, "Clean at the goal twice, settled", settled, folder)
-    _show_lines(console, "Not at the goal by then", on_the_way_lines(plan), folder)
-    _show_lines(console, "No time before the lesson", not_fitting_lines(plan, pieces), folder)
+    for title, lines in (
+        ("Clean at the goal twice, settled", settled_lines(plan, pieces)),
+        ("Not at full tempo by the lesson, even if every session is clean",
+         on_the_way_lines(plan, pieces)),
+        ("No time before the lesson", not_fitting_lines(plan, pieces)),
+    ):  # fmt: skip
+        _show_lines(console, title, lines, folder)
     if skipped:
         show_section(console, "Skipped in the log", [("- ", line) for line in skipped])
     show_section(console, "Take care", [("- ", caution) for caution in plan.cautions])
@@ -77,12 +96,13 @@ def _show_lines(console: Console, title: str, lines: Sequence[str], folder: Path
 
 
 def show_log(log: "Log") -> None:
-    """Print, for every drill, its last sessions."""
+    """Print the last sessions of the drills practised last, and which are not begun."""
     console = Console(highlight=False)
     titles = dict.fromkeys((*log.numbers.values(), *(done.title for done in log.done)))
     number = {title: place for place, title in log.numbers.items()}
-    begun = {done.title for done in log.done}
-    for title in (one for one in titles if one in begun):
+    last = {done.title: done.day for done in sorted(log.done, key=lambda done: done.day)}
+    begun = sorted((one for one in titles if one in last), key=lambda one: last[one], reverse=True)
+    for title in begun[:LINES_SHOWN]:
         marks = [
             f"{done.day.isoformat()} {'clean' if done.clean else 'again'}"
             for done in log.done
@@ -90,9 +110,12 @@ def show_log(log: "Log") -> None:
         ]
         marker = f"{number[title]}. " if title in number else "– "
         show_line(console, marker, f"{title}: {', '.join(marks[-3:])}", "")
-    waiting = [number[title] for title in titles if title not in begun]
+    if begun[LINES_SHOWN:]:
+        show_line(console, "", f"And {len(begun) - LINES_SHOWN} more, in the log.", "")
+    waiting = [str(number[title]) for title in titles if title not in last]
     if waiting:
-        show_line(console, "", f"Not practised yet: {', '.join(map(str, waiting))}.", "")
+        more = f" and {len(waiting) - LINES_SHOWN} more" if waiting[LINES_SHOWN:] else ""
+        show_line(console, "", f"Not practised yet: {', '.join(waiting[:LINES_SHOWN])}{more}.", "")
     if not titles:
         show_line(console, "", "The log is empty.", "")
     for line in log.skipped:

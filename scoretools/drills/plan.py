@@ -4,8 +4,9 @@ Common practice where no source is named: the session begins with a warm-up; sho
 long ones in two halves with something else between (interleaved practice: Carter & Grahn 2016,
 Frontiers in Psychology 7:1251); the heaviest first, while one is fresh; what prepares comes on an
 earlier day, or earlier that day; a drill comes back after 1, 2, 4, 8 … days until it was clean
-twice running at its goal; what was clean begins some rungs higher the next time, what was not
-begins lower; the first days are lighter; the minutes that are left go to the piece itself.
+twice running at its goal, and once more before the lesson; what was clean begins some rungs higher
+the next time, what was not begins lower; the first days are lighter; the piece itself has some
+minutes of every day, and those that are left.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -36,6 +37,9 @@ INTERVALS = (1, 2, 4, 8, 16)
 
 CLEAN_TWICE = 2
 """Clean sessions running at the goal after which a drill is settled."""
+
+KEPT_DAYS = 3
+"""Days before the lesson in which a settled drill comes back once."""
 
 CLIMB = 2
 """Rungs that a clean session goes up; the next one begins where it ended."""
@@ -71,14 +75,15 @@ def tasks(pieces: Sequence[Analysis]) -> tuple[Task, ...]:
     Returns
     -------
     tuple of Task
-        What prepares goes first, otherwise the heaviest of all pieces.
+        Of one piece, in the order of its drills; of several, what prepares goes first, otherwise
+        the heaviest of all pieces.
     """
     together: dict[str, list[tuple[int, int]]] = {}
     for piece, analysis in enumerate(pieces):
         for drill in analysis.drills:
             together.setdefault(drill.title, []).append((piece, drill.index))
     drafts = {title: _draft(pieces, title, places) for title, places in together.items()}
-    ordered = _in_order(pieces, drafts)
+    ordered = _in_order(pieces, drafts) if len(pieces) > 1 else list(drafts)
     number = {title: place for place, title in enumerate(ordered, start=1)}
     return tuple(
         replace(
@@ -179,7 +184,7 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
     """
     found = tasks(pieces)
     lesson = player.lesson or today + timedelta(days=player.days)
-    states = [_from_log(task, log) for task in found]
+    states = [_from_log(task, log, lesson) for task in found]
     days = tuple(
         _day(day, states, player, place, len(pieces))
         for place, day in enumerate(_practice_days(today, lesson, player.days_per_week))
@@ -211,12 +216,13 @@ def _practice_days(today: date, lesson: date, days_per_week: int) -> Iterator[da
             yield today + timedelta(days=place)
 
 
-def _from_log(task: Task, log: Sequence[Done]) -> _State:
-    state = _State(task)
+def _from_log(task: Task, log: Sequence[Done], lesson: date) -> _State:
+    state, kept = _State(task), timedelta(days=KEPT_DAYS)
     for done in sorted(log, key=lambda done: done.day):
         if done.title == task.title:
             _take_in(state, done)
-            state.due = done.day + _interval(state.sessions)
+            next_time = done.day + _interval(state.sessions)
+            state.due = max(done.day + kept, lesson - kept) if state.settled else next_time
     return state
 
 
@@ -264,8 +270,8 @@ def _minutes(player: Player, place: int) -> int:
 def _chosen(day: date, states: Sequence[_State], minutes: int) -> list[_State]:
     """Repetitions that are due, then what is new, then more repetitions, as far as they go."""
     due = sorted(
-        (s for s in states if s.sessions and s.due <= day and not s.settled),
-        key=lambda s: (s.due, -s.task.share, s.task.number),
+        (s for s in states if s.sessions and s.due <= day),
+        key=lambda s: (s.settled, s.due, -s.task.share, s.task.number),
     )
     new = [s for s in states if s.sessions == 0]
     for_reviews = minutes if not new else int(minutes * REVIEWS)
@@ -298,9 +304,15 @@ def _rank(state: _State, chosen: Sequence[_State]) -> tuple[int, float, int]:
 
 
 def _block(state: _State) -> Block:
-    ladder = state.task.ladder
-    session, number = state.practised + 1, state.task.number
-    return Block(BlockKind.DRILL, state.minutes, number, session, ladder[state.rung])
+    ladder, top = state.task.ladder, min(state.rung + CLIMB, len(state.task.ladder) - 1)
+    return Block(
+        BlockKind.DRILL,
+        state.minutes,
+        state.task.number,
+        session=state.practised + 1,
+        per_minute=ladder[state.rung],
+        up_to=ladder[top],
+    )
 
 
 def _interleaved(drills: Sequence[Block]) -> list[Block]:
@@ -309,8 +321,8 @@ def _interleaved(drills: Sequence[Block]) -> list[Block]:
     for block in drills:
         half = block.minutes // 2
         if block.minutes >= LONG_BLOCK and len(drills) > 1:
-            first.append(replace(block, minutes=block.minutes - half))
-            second.append(replace(block, minutes=half))
+            first.append(replace(block, minutes=block.minutes - half, half=1))
+            second.append(replace(block, minutes=half, half=2))
         else:
             first.append(block)
     return list(_joined([*first, *second]))
@@ -319,15 +331,17 @@ def _interleaved(drills: Sequence[Block]) -> list[Block]:
 def _joined(blocks: Sequence[Block]) -> Iterator[Block]:
     """Make one of two halves that would follow each other."""
     for _, halves in groupby(blocks, key=attrgetter("task")):
-        whole = list(halves)
-        yield replace(whole[0], minutes=sum(half.minutes for half in whole))
+        block, *others = halves
+        total = block.minutes + sum(other.minutes for other in others)
+        yield replace(block, minutes=total, half=0) if others else block
 
 
 def _bars(chosen: Sequence[_State], minutes: int) -> list[Block]:
     """Play the bars of the piece that the drills of the day serve, a minute each."""
-    once = {state.task.bridges: state.task.number for state in reversed(chosen)}
-    numbers = sorted(once.values(), key=[state.task.number for state in chosen].index)
-    return [Block(BlockKind.PIECE, 1, number) for number in numbers[:minutes]]
+    once = dict.fromkeys(bridge for state in chosen for bridge in state.task.bridges)
+    return [
+        Block(BlockKind.PIECE, 1, piece=piece, bars=bars) for piece, bars in list(once)[:minutes]
+    ]
 
 
 def _piece(piece: int, minutes: int) -> list[Block]:

@@ -50,13 +50,19 @@ class Block:
     minutes: int
     """How long; a rest is not counted among the player's minutes."""
     task: int | None = None
-    """Number of the task, for a drill and for its bars of the piece."""
+    """Number of the task, for a drill."""
     session: int = 0
     """For a drill: which time it is practised, from 1."""
     per_minute: int = 0
     """For a drill: notes a minute to begin with that day."""
+    up_to: int = 0
+    """For a drill: notes a minute to end with, if all of it is clean."""
+    half: int = 0
+    """For a drill: 1 or 2 where it is played in two halves, else 0."""
     piece: int | None = None
-    """Index of the piece, where it is the piece itself that is played."""
+    """Index of the piece, where it is the piece that is played."""
+    bars: tuple[int, int] | None = None
+    """For the piece: first and last bar that end a drill of the day; none: the piece itself."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,13 +17,14 @@ __all__ = [
     "on_the_way_lines",
     "piece_name",
     "plan_values",
+    "settled_lines",
     "task_name",
     "week_rows",
 ]
 
 GENTLE = (
-    "The first two days are kept short, so that the load rises gently. A drill that was clean "
-    "begins two rungs higher the next time; one that was not begins a rung lower."
+    "The first two days are kept short, so that the load rises gently. What was clean begins two "
+    "rungs of its tempo ladder higher the next time; what was not begins one rung lower."
 )
 
 WARM_UP = "Warm-up: open strings with long bows, then slow notes with every finger."
@@ -48,32 +49,41 @@ def block_words(plan: Plan, pieces: Sequence[Analysis], block: Block) -> str:
     if block.kind is BlockKind.REST:
         return REST
     if block.piece is not None:
-        return _whole_piece(pieces, block.piece)
-    task = plan.tasks[(block.task or 1) - 1]
-    if block.kind is BlockKind.PIECE:
-        return f"In the piece: {_bridges(pieces, task)}, slowly"
+        return _piece_words(pieces, block.piece, block.bars)
+    name = task_name(pieces, plan.tasks[(block.task or 1) - 1])
+    if block.half == _SECOND:
+        return f"{name}, second half: go on where you stopped"
     again = "" if block.session == 1 else f", session {block.session}"
-    aside = clicks(block.per_minute)
-    tempo = f"{block.per_minute} notes a minute{f' ({aside})' if aside else ''}"
-    return f"{task_name(plan, pieces, task)}{again}: from {tempo}"
+    return f"{name}{again}: {_tempo_words(block)}"
 
 
-def task_name(plan: Plan, pieces: Sequence[Analysis], task: Task) -> str:
+_SECOND = 2
+
+
+def _tempo_words(block: Block) -> str:
+    """Say where the tempo begins that day, and how far it goes up."""
+    metronome = clicks(block.per_minute)
+    aside = f" ({metronome})" if metronome else ""
+    if block.up_to > block.per_minute:
+        return f"from {block.per_minute}{aside} up to {block.up_to} notes a minute"
+    return f"at {block.per_minute} notes a minute{aside}"
+
+
+def task_name(pieces: Sequence[Analysis], task: Task) -> str:
     """Name a task by its number and title; of several pieces, with piece and drill of its book."""
+    name = f"{task.number}. {said(task.title)}"
     if len(pieces) == 1:
-        return f"{task.number}. {said(task.title)}{_elsewhere(task)}"
+        return name
     where = "; ".join(f"{piece_name(pieces[piece])}, drill {i + 1}" for piece, i in task.drills)
-    return f"{task.number}. {said(task.title)} ({where})"
+    return f"{name} [{where}]"
 
 
-def _elsewhere(task: Task) -> str:
-    """Number of a task in the drill book, where it is another one."""
-    ((_, index),) = task.drills[:1]
-    return "" if index + 1 == task.number else f" (drill {index + 1} of the book)"
-
-
-def _whole_piece(pieces: Sequence[Analysis], piece: int) -> str:
+def _piece_words(pieces: Sequence[Analysis], piece: int, bars: tuple[int, int] | None) -> str:
+    """Say which bars of a piece end the drills of the day, or how the piece itself is played."""
     analysis = pieces[piece]
+    if bars is not None:
+        name = "the piece" if len(pieces) == 1 else piece_name(analysis)
+        return f"In {name}: {bar_ranges(analysis, range(bars[0], bars[1] + 1))}, slowly"
     name = "The piece" if len(pieces) == 1 else piece_name(analysis)
     heaviest = sorted(analysis.loads, key=lambda bar: (-bar.load, bar.measure))[:_HARDEST]
     hard = [bar.measure for bar in heaviest if bar.load > 0]
@@ -84,14 +94,6 @@ _HARDEST = 2
 """Bars of a piece that are played slowly before it is played through."""
 
 
-def _bridges(pieces: Sequence[Analysis], task: Task) -> str:
-    found = []
-    for piece, (first, last) in task.bridges:
-        name = f"{piece_name(pieces[piece])}, " if len(pieces) > 1 else ""
-        found.append(f"{name}{bar_ranges(pieces[piece], range(first, last + 1))}")
-    return "; ".join(dict.fromkeys(found))
-
-
 def piece_name(analysis: Analysis) -> str:
     """Name a piece by its title, or else by its file."""
     return analysis.part.title or analysis.part.source.partition(".")[0]
@@ -100,19 +102,32 @@ def piece_name(analysis: Analysis) -> str:
 def not_fitting_lines(plan: Plan, pieces: Sequence[Analysis]) -> tuple[str, ...]:
     """Say what there is no time for, and how many minutes it would need."""
     return tuple(
-        f"{task_name(plan, pieces, plan.tasks[one.task - 1])}: {one.minutes} minutes more, for a "
-        "first session and one repetition"
+        f"{task_name(pieces, plan.tasks[one.task - 1])}: {one.minutes} minutes more, for a first "
+        "session and one repetition"
         for one in plan.not_fitting
     )
 
 
-def on_the_way_lines(plan: Plan) -> tuple[str, ...]:
+def on_the_way_lines(plan: Plan, pieces: Sequence[Analysis]) -> tuple[str, ...]:
     """Say how far each drill comes that does not reach its goal in time."""
     tasks = ((plan.tasks[one.task - 1], one.per_minute) for one in plan.on_the_way)
     return tuple(
-        f"{task.number}. {said(task.title)}: about {per_minute} of {task.ladder[-1]} notes a minute"
+        f"{task_name(pieces, task)}: comes to {per_minute} of {task.ladder[-1]} notes a minute"
         for task, per_minute in tasks
     )
+
+
+def settled_lines(plan: Plan, pieces: Sequence[Analysis]) -> tuple[str, ...]:
+    """Name every settled drill, and say when it comes back."""
+    return tuple(
+        f"{task_name(pieces, plan.tasks[number - 1])}: {_comes_back(plan, number)}"
+        for number in plan.settled
+    )
+
+
+def _comes_back(plan: Plan, number: int) -> str:
+    days = [day for day in plan.days if number in (block.task for block in day.blocks)]
+    return f"comes back on {day_name(days[0])}" if days else "does not come back before the lesson"
 
 
 def book_name(pieces: Sequence[Analysis], piece: int) -> str:
@@ -126,6 +141,12 @@ def books_words(pieces: Sequence[Analysis]) -> str:
         return f"The music of the drills is in {book_name(pieces, 0)}."
     books = (f"of {piece_name(one)} in {book_name(pieces, n)}" for n, one in enumerate(pieces))
     return f"The music of the drills: {', '.join(books)}."
+
+
+_HOW_TO_GET_BOOKS = (
+    "The music of the drills, with the same numbers, is in the drills.pdf that scoretools report "
+    "writes."
+)
 
 
 def week_rows(plan: Plan) -> Iterator[tuple[Task, tuple[int, ...]]]:
@@ -163,7 +184,8 @@ def plan_values(
                 "minutes": day.minutes,
                 "blocks": [
                     {
-                        "kind": block.kind.value,
+                        "tick": block.kind is BlockKind.DRILL and block.half != 1,
+                        "drill": block.kind is BlockKind.DRILL,
                         "minutes": block.minutes,
                         "words": block_words(plan, pieces, block),
                     }
@@ -174,16 +196,17 @@ def plan_values(
         ],
         "rows": [
             {
-                "title": task_name(plan, pieces, task),
+                "title": task_name(pieces, task),
                 "share": percent(task.share / len(pieces)),
                 "minutes": list(minutes),
             }
             for task, minutes in week_rows(plan)
         ],
-        "settled": [said(plan.tasks[number - 1].title) for number in plan.settled],
+        "settled": list(settled_lines(plan, pieces)),
         "not_fitting": list(not_fitting_lines(plan, pieces)),
-        "on_the_way": list(on_the_way_lines(plan)),
+        "on_the_way": list(on_the_way_lines(plan, pieces)),
         "gentle": GENTLE,
-        "books": books_words(pieces) if with_books else "",
+        "books": books_words(pieces) if with_books else _HOW_TO_GET_BOOKS,
+        "with_books": with_books,
         "cautions": list(plan.cautions),
     }

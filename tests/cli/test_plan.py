@@ -3,6 +3,7 @@
 from datetime import date
 from pathlib import Path
 
+import pypdf
 import pytest
 from icalendar import Calendar
 
@@ -79,6 +80,7 @@ def test_a_log_is_made_filled_and_followed(command: Command, tmp_path: Path) -> 
     assert "2027-01-08 clean, 2027-01-09 clean" in told
     after = command("plan", SAMPLES[0], "--today", "2027-01-10", "--log", log)
     assert "Clean at the goal twice, settled" in after.out
+    assert "comes back on Thu 14 January" in after.out
     assert "The piece: " in after.out
     assert ": from " not in after.out
 
@@ -93,16 +95,71 @@ def test_clean_and_again_on_one_day_is_refused(command: Command, tmp_path: Path)
     assert log.read_text("utf-8") == before
 
 
+@pytest.mark.parametrize("option", ["--clean", "--again"])
+def test_a_drill_has_one_line_a_day(option: str, command: Command, tmp_path: Path) -> None:
+    log = tmp_path / "practice.txt"
+    command("plan", SAMPLES[0], "--today", MONDAY, "--log", log)
+    assert command("plan", "log", log, "--clean", "1", "--date", MONDAY).code == 0
+    before = log.read_text("utf-8")
+    ended = command("plan", "log", log, option, "1", "--date", MONDAY)
+    assert ended.code == 2
+    assert "stands in the log as clean on 2027-01-04 already" in ended.err
+    assert ended.err.count("\n") == 1
+    assert log.read_text("utf-8") == before
+
+
+def test_only_what_was_practised_is_listed(command: Command, tmp_path: Path) -> None:
+    log = tmp_path / "practice.txt"
+    command("plan", SAMPLES[5], SAMPLES[1], "--today", MONDAY, "--log", log)
+    out = command("plan", "log", log, "--clean", "2", "--date", MONDAY).out
+    assert out.startswith("2. ")
+    assert "Not practised yet: 1, 3, 4, 5, 6, 7, 8, 9, 10, 11 and " in out
+    assert out.count("\n") == 2
+
+
 def test_a_programme_names_its_pieces_and_has_their_drill_books(
     command: Command, tmp_path: Path
 ) -> None:
     ended = command("plan", SAMPLES[0], SAMPLES[1], "--today", MONDAY, "--out", tmp_path)
     assert ended.code == 0
-    assert "First Steps, drill 1" in ended.out
+    assert "[First Steps, drill 1]" in ended.out
     assert {"drills_1.pdf", "drills_2.pdf"} <= {path.name for path in tmp_path.iterdir()}
     page = (tmp_path / "plan.html").read_text("utf-8")
     assert "of First Steps in drills_1.pdf" in page
     assert "kept short, so that the load rises gently" in page
+
+
+def test_every_score_finds_its_own_part(command: Command, quartet: Path, tmp_path: Path) -> None:
+    player = tmp_path / "violist.toml"
+    player.write_text('instrument = "viola"\n', "utf-8")
+    # The quartet's first part is for violin; a fiddle tune has none for viola.
+    ended = command("plan", quartet, SAMPLES[0], "--player", player, "--today", MONDAY)
+    assert ended.code == 0
+    assert "three.musicxml: the part “Viola” is taken." in ended.out
+    assert "01_first_steps.musicxml is left out: it has no part for viola." in ended.out
+    # A name that only one of the scores has holds for that one.
+    both = command("plan", quartet, SAMPLES[1], "--part", "Violin II", "--today", MONDAY)
+    assert both.code == 0
+    assert "02_winter_window.musicxml: the part “Violin” is taken." in both.out
+    # A name that none has is a slip.
+    for scores in ((quartet,), (quartet, SAMPLES[1])):
+        none = command("plan", *scores, "--part", "Harp", "--today", MONDAY)
+        assert none.code == 2
+        assert "Harp" in none.err
+    alone = command("plan", SAMPLES[0], "--player", player, "--today", MONDAY)
+    assert alone.code == 2
+    assert alone.err.count("\n") == 1
+
+
+def test_cautions_stand_on_every_sheet_and_never_alone(command: Command, tmp_path: Path) -> None:
+    command("plan", SAMPLES[5], "--today", MONDAY, "--out", tmp_path)
+    pages = pypdf.PdfReader(tmp_path / "plan.pdf").pages
+    assert len(pages) > 7
+    for page in pages[-7:]:
+        told = " ".join(page.extract_text().split())
+        assert " minutes Take care." in told
+        assert all(caution in told for caution in CAUTIONS)
+    assert "Take care" in pages[0].extract_text()
 
 
 def test_what_is_written_by_hand_stays(command: Command, tmp_path: Path) -> None:

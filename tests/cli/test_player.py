@@ -9,12 +9,14 @@ from typer.testing import CliRunner
 
 from scoretools.cli.main import app
 from scoretools.cli.show_player import _LINES
+from scoretools.model import PositionNumber
 from scoretools.note_names import NoteNames
 from scoretools.player import Paper, Player, Profile, read_player
 from tests.cli.conftest import Command
 
 ANSWERS = (
-    "Mira “M”", "violin", "3/4", "3", "developing-player", "w-h-w, H-W-W", "yes", "avoid", "15",
+    "Mira “M”", "violin", "3/4", "3", "developing-player", "w-h-w, H-W-W",
+    "w-w-h", "1, 0.5 3", "Third, with an open string", "yes", "avoid", "15",
     "6", "2027-01-15", "do re mi", "letter", "no",
 )  # fmt: skip
 
@@ -35,6 +37,9 @@ def test_the_answers_are_the_player(tmp_path: Path) -> None:
         highest_position=3,
         profile=Profile.DEVELOPING_PLAYER,
         known_shapes=("W-H-W", "H-W-W"),
+        shapes_in_work=("W-W-H",),
+        known_positions=(PositionNumber(0), PositionNumber(1), PositionNumber(3)),
+        known_double_stops=("third", "with an open string"),
         weak_fourth_finger=True,
         open_strings="avoid",
         minutes_per_day=15,
@@ -57,11 +62,14 @@ def test_no_answer_leaves_the_usual(tmp_path: Path) -> None:
         (3, "13", "outside 0.5 to 12"),
         (3, "high", "not a number"),
         (5, "W-W", "no shape"),
-        (6, "maybe", "not true or false"),
-        (10, "soon", "is not a date"),
-        (11, "sargam", "'sargam' is not known; write \"letters\""),
-        (12, "A3", '\'A3\' is not known; write "A4" or "Letter"'),
-        (13, "yes", "strung in mirror order"),
+        (6, "W-W", "no shape"),
+        (7, "first", "not a number"),
+        (8, "fifteenth", "'fifteenth' is not one of with an open string"),
+        (9, "maybe", "not true or false"),
+        (13, "soon", "is not a date"),
+        (14, "sargam", "'sargam' is not known; write \"letters\""),
+        (15, "A3", '\'A3\' is not known; write "A4" or "Letter"'),
+        (16, "yes", "strung in mirror order"),
     ],
 )
 def test_a_wrong_answer_is_asked_for_again(

@@ -55,6 +55,17 @@ def test_a_spoiled_file_is_named_and_the_others_are_served(
     assert (tmp_path / "out" / "Mira.pdf").exists()
 
 
+def test_a_part_without_a_name_is_told_by_its_file(
+    command: Command, studio: Path, tmp_path: Path
+) -> None:
+    tune = tmp_path / "tune.abc"
+    tune.write_text("X:1\nT:Tune\nM:4/4\nL:1/4\nK:D\nDEFG|ABcd|dcBA|GFED|\n", "utf-8")
+    (studio / "violist.toml").write_text('instrument = "viola"\n', "utf-8")
+    told = command("sheets", tune, "--studio", studio, "--out", tmp_path / "out").out
+    assert "but tune.abc is for violin; choose a part or a score for viola" in told
+    assert "“”" not in told
+
+
 def test_two_players_of_one_name_have_a_sheet_each(
     command: Command, studio: Path, tmp_path: Path
 ) -> None:

@@ -124,6 +124,9 @@ def test_tempi_climb_the_ladder_session_by_session() -> None:
         assert tempi == sorted(tempi)
         assert set(tempi) <= set(task.ladder)
         assert not tempi or tempi[0] == task.ladder[0]
+        for block in (b for day in found.days for b in day.blocks if b.task == task.number):
+            rungs = task.ladder.index(block.up_to) - task.ladder.index(block.per_minute)
+            assert rungs == CLIMB or block.up_to == task.ladder[-1]
 
 
 def test_long_drills_are_played_in_two_halves_with_others_between() -> None:
@@ -136,6 +139,9 @@ def test_long_drills_are_played_in_two_halves_with_others_between() -> None:
             if len(places) == 2:
                 halves += 1
                 assert places[1] - places[0] > 1
+                assert [b.half for b in day.blocks if b.task == number] == [1, 2]
+            else:
+                assert [b.half for b in day.blocks if b.task == number] == [0]
     assert halves
 
 
@@ -191,8 +197,11 @@ def test_what_was_clean_twice_at_its_goal_is_settled(title: str) -> None:
     log = [Done(early + timedelta(days=n), title, True) for n in range(to_the_goal + 1)]
     found = plan([analysed(0)], Player(), MONDAY, log)
     assert found.settled == (1,)
-    assert not drilled(found)
     assert found.not_fitting == found.on_the_way == ()
+    # It comes back once, in the last days, at its goal.
+    assert drilled(found) == [ladder[-1]]
+    (day,) = (day for day in found.days if any(block.kind is DRILL for block in day.blocks))
+    assert timedelta() < found.lesson - day.day <= timedelta(days=3)
     # The piece itself is still practised.
     assert found.days
     assert all(day.blocks[-1].piece == 0 for day in found.days)
@@ -247,11 +256,7 @@ def test_the_same_bars_are_played_once_a_day() -> None:
     for place in range(len(SAMPLES)):
         found = plan([analysed(place)], Player(minutes_per_day=60), MONDAY)
         for day in found.days:
-            bars = [
-                found.tasks[(block.task or 1) - 1].bridges
-                for block in day.blocks
-                if block.kind is PIECE and block.piece is None
-            ]
+            bars = [(block.piece, block.bars) for block in day.blocks if block.kind is PIECE]
             assert len(bars) == len(set(bars))
 
 
@@ -260,6 +265,13 @@ def test_what_was_clean_once_waits_its_interval(title: str) -> None:
     found = plan([analysed(0)], Player(), MONDAY, log)
     assert found.settled == ()
     assert found.days[0].day == MONDAY
+
+
+def test_the_drills_of_one_piece_have_the_numbers_of_their_book() -> None:
+    for place in range(len(SAMPLES)):
+        piece = analysed(place)
+        numbers = {task.title: task.number for task in tasks([piece])}
+        assert numbers == {drill.title: drill.index + 1 for drill in piece.drills}
 
 
 # ── several pieces ──────────────────────────────────────────────────────────────────────────────

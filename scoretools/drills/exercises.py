@@ -1,7 +1,7 @@
 """The exercises of a drill: which forms, on which strings, made for the demands they serve."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scoretools.drills.forms import CARRIED, FORMS, Form, When
 from scoretools.drills.groups import OF_ONE_HAND, Group, lead
@@ -18,7 +18,7 @@ from scoretools.model import (
     Shape,
     StringIndex,
 )
-from scoretools.shapes import Span
+from scoretools.shapes import Span, spell_stop
 from scoretools.stop_spelling import Spelling
 
 __all__ = ["Written", "written"]
@@ -51,7 +51,22 @@ class Written:
     def spelling(self, served: Sequence[Demand]) -> Spelling:
         """How the bars of some demands spell what lies under the fingers."""
         bars = (bar for demand in served for bar in demand.measures)
-        return Spelling.of(self.events, bars, self.spelled)
+        spelling = Spelling.of(self.events, bars, self.spelled)
+        for demand in served:
+            if demand.kind is DemandKind.AUGMENTED_SECOND:
+                spelling = self._with_neighbours(spelling, demand)
+        return spelling
+
+    def _with_neighbours(self, spelling: Spelling, demand: Demand) -> Spelling:
+        """Spell an augmented second by neighbouring letters, whatever else the bars have."""
+        low, high = (
+            spelling.pitch(self.instrument, stop, demand.position) for stop in demand.stops
+        )
+        if high.letter - low.letter == 1:
+            return spelling
+        strings = self.instrument.strings
+        under = (spell_stop(strings[s.string], demand.position, s) for s in demand.stops)
+        return replace(spelling, here={**spelling.here, **{one.midi: one for one in under}})
 
 
 def written(music: Written, group: Group, share: float) -> tuple[Exercise, ...]:

@@ -136,7 +136,7 @@ def _map_values(analysis: Analysis, player: Player) -> dict[str, object]:
 def _front(analysis: Analysis, player: Player) -> dict[str, object]:
     """Title and what stands below it; all of it may come from the score."""
     part = analysis.part
-    title = part.title or part.source
+    title = part.title or part.source.partition(".")[0]
     return {
         "title": title,
         "foot": title if len(title) <= _LONGEST_FOOT else f"{title[:_LONGEST_FOOT].rstrip()}…",

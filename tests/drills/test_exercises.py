@@ -264,6 +264,14 @@ def test_the_same_place_by_another_name_is_no_shift() -> None:
         assert departure != arrival
 
 
+def test_an_augmented_second_is_spelled_by_neighbouring_letters() -> None:
+    # Source: as above, bars 33 and 34: from B-sharp to A, where C stands in the same bar.
+    part = scoretools.read_part(corpus.getWork("mozart/k156/movement2"), "Viola")
+    drills = scoretools.analyse(part, PATIENT).drills
+    (drill,) = (drill for drill in drills if drill.kind is DemandKind.AUGMENTED_SECOND)
+    assert said(drill.exercises[0]) == "A3:1 B#3:2 A3:1 B#3:2 A3:1"
+
+
 # ── speed ───────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -10,9 +10,9 @@ from scoretools.cli.show import show_line, show_section
 from scoretools.model import Analysis
 from scoretools.model.plan import Plan
 from scoretools.write.plan_words import (
-    GENTLE,
     block_words,
     day_name,
+    load_words,
     not_fitting_lines,
     on_the_way_lines,
     piece_name,
@@ -69,7 +69,7 @@ def show_plan(
         console.print()
         show_line(console, "", f"Nothing is due before {plan.lesson}.", "")
     console.print()
-    show_line(console, "", GENTLE, "")
+    show_line(console, "", load_words(plan), "")
     for title, lines in (
         ("Clean at the goal twice, settled", settled_lines(plan, pieces)),
         ("Not at full tempo by the lesson, even if every session is clean",

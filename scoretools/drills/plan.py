@@ -53,6 +53,9 @@ PIECE_MINUTES = 15
 FIRST_DAYS = (0.7, 0.85)
 """Share of the minutes that the first days take: the load rises gently."""
 
+LATELY = 7
+"""Days within which what the log holds counts: whoever practised need not begin gently again."""
+
 LONG_BLOCK = 3
 """Minutes from which on a drill is played in two halves."""
 
@@ -185,8 +188,9 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
     found = tasks(pieces)
     lesson = player.lesson or today + timedelta(days=player.days)
     states = [_from_log(task, log, lesson) for task in found]
+    gentle = FIRST_DAYS[_practised_lately(log, today) :]
     days = tuple(
-        _day(day, states, player, place, len(pieces))
+        _day(day, states, _minutes(player, place, gentle), place % len(pieces))
         for place, day in enumerate(_practice_days(today, lesson, player.days_per_week))
     )
     begun = [s for s in states if s.sessions and not s.settled]
@@ -205,6 +209,7 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
             if s.rung < len(s.task.ladder) - 1
         ),
         settled=tuple(state.task.number for state in states if state.settled),
+        kept_short=min(len(gentle), len(days)),
         cautions=CAUTIONS,
     )
 
@@ -214,6 +219,12 @@ def _practice_days(today: date, lesson: date, days_per_week: int) -> Iterator[da
     for place in range((lesson - today).days):
         if ceil((place + 1) * days_per_week / 7) > ceil(place * days_per_week / 7):
             yield today + timedelta(days=place)
+
+
+def _practised_lately(log: Sequence[Done], today: date) -> int:
+    """Count the days before this one on which something was practised lately."""
+    since = today - timedelta(days=LATELY)
+    return len({done.day for done in log if since <= done.day < today})
 
 
 def _from_log(task: Task, log: Sequence[Done], lesson: date) -> _State:
@@ -242,11 +253,8 @@ def _interval(sessions: int) -> timedelta:
     return timedelta(days=INTERVALS[min(sessions, len(INTERVALS)) - 1])
 
 
-def _day(
-    day: date, states: Sequence[_State], player: Player, place: int, pieces: int
-) -> PracticeDay:
+def _day(day: date, states: Sequence[_State], minutes: int, piece: int) -> PracticeDay:
     """Choose what is practised on a day, and set it in order."""
-    minutes = _minutes(player, place)
     warm_up = min(WARM_UP_MINUTES, max(minutes - 1, 0))
     chosen = _chosen(day, states, minutes - warm_up - minutes // PIECE_KEPT)
     left = minutes - warm_up - sum(state.minutes for state in chosen)
@@ -257,13 +265,13 @@ def _day(
         state.climb()
         state.due = day + _interval(state.sessions)
     bars = _bars(chosen, left)
-    blocks = [*_interleaved(drills), *bars, *_piece(place % pieces, left - len(bars))]
+    blocks = [*_interleaved(drills), *bars, *_piece(piece, left - len(bars))]
     opening = [Block(BlockKind.WARM_UP, warm_up)] if warm_up else []
     return PracticeDay(day, tuple(_with_rests([*opening, *blocks])))
 
 
-def _minutes(player: Player, place: int) -> int:
-    share = FIRST_DAYS[place] if place < len(FIRST_DAYS) else 1.0
+def _minutes(player: Player, place: int, gentle: Sequence[float]) -> int:
+    share = gentle[place] if place < len(gentle) else 1.0
     return max(1, int(player.minutes_per_day * share))
 
 

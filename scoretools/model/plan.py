@@ -128,5 +128,7 @@ class Plan:
     """What is practised and does not come to its goal in time, by number."""
     settled: tuple[int, ...]
     """Numbers of the tasks that the log says are clean for good."""
+    kept_short: int
+    """How many of the first days take fewer minutes, so that the load rises gently."""
     cautions: tuple[str, ...]
     """Shown with every plan."""

@@ -8,11 +8,11 @@ from scoretools.note_names import said
 from scoretools.write.summary import bar_ranges, clicks, percent
 
 __all__ = [
-    "GENTLE",
     "block_words",
     "book_name",
     "books_words",
     "day_name",
+    "load_words",
     "not_fitting_lines",
     "on_the_way_lines",
     "piece_name",
@@ -22,9 +22,9 @@ __all__ = [
     "week_rows",
 ]
 
-GENTLE = (
-    "The first two days are kept short, so that the load rises gently. What was clean begins two "
-    "rungs of its tempo ladder higher the next time; what was not begins one rung lower."
+CLIMBING = (
+    "What was clean begins two rungs of its tempo ladder higher the next time; what was not begins "
+    "one rung lower."
 )
 
 WARM_UP = "Warm-up: open strings with long bows, then slow notes with every finger."
@@ -149,6 +149,14 @@ _HOW_TO_GET_BOOKS = (
 )
 
 
+def load_words(plan: Plan) -> str:
+    """Say why the first days are short, where they are, and how the tempo climbs."""
+    if not plan.kept_short:
+        return CLIMBING
+    days = "day is" if plan.kept_short == 1 else f"{plan.kept_short} days are"
+    return f"The first {days} kept short, so that the load rises gently. {CLIMBING}"
+
+
 def week_rows(plan: Plan) -> Iterator[tuple[Task, tuple[int, ...]]]:
     """For each task that is practised, its minutes on each day of the plan."""
     for task in plan.tasks:
@@ -205,7 +213,7 @@ def plan_values(
         "settled": list(settled_lines(plan, pieces)),
         "not_fitting": list(not_fitting_lines(plan, pieces)),
         "on_the_way": list(on_the_way_lines(plan, pieces)),
-        "gentle": GENTLE,
+        "load": load_words(plan),
         "books": books_words(pieces) if with_books else _HOW_TO_GET_BOOKS,
         "with_books": with_books,
         "cautions": list(plan.cautions),

@@ -267,6 +267,19 @@ def test_what_was_clean_once_waits_its_interval(title: str) -> None:
     assert found.days[0].day == MONDAY
 
 
+def test_whoever_practised_lately_does_not_begin_gently_again(title: str) -> None:
+    player = Player(minutes_per_day=20)
+    for days, kept_short, minutes in ((0, 2, 14), (1, 1, 17), (2, 0, 20), (5, 0, 20)):
+        log = [Done(MONDAY - timedelta(days=n + 1), title, True) for n in range(days)]
+        found = plan([analysed(5)], player, MONDAY, log)
+        assert found.kept_short == kept_short
+        assert found.days[0].minutes <= minutes
+        assert (found.days[0].minutes > 17) == (kept_short == 0)
+    # What was long ago does not count.
+    log = [Done(MONDAY - timedelta(days=n), title, True) for n in (20, 30)]
+    assert plan([analysed(5)], player, MONDAY, log).kept_short == 2
+
+
 def test_the_drills_of_one_piece_have_the_numbers_of_their_book() -> None:
     for place in range(len(SAMPLES)):
         piece = analysed(place)

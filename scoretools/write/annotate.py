@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from scoretools.analysis import analyse
 from scoretools.model import NO_MARKS, Address, Analysis, Marks, Notice, Part
-from scoretools.note_names import NoteNames, name_of, names_in_force, said, worded
+from scoretools.note_names import name_of, said, worded
 from scoretools.write.marks import Amount, bearer, full_mark, suggested
 from scoretools.write.packed import is_container, repacked
 from scoretools.write.printed_score import (
@@ -91,6 +91,9 @@ def annotate(
 def annotate_both(data: bytes, analysis: Analysis, again: Again = analyse) -> tuple[bytes, bytes]:
     """Put sparse marks in, once for other programs and once for a person to read.
 
+    A person needs no more strings and positions than those that tell where the hand is: what the
+    marked score was given besides, so that its fingering comes out again, is left at the fingers.
+
     Parameters
     ----------
     data, analysis, again
@@ -99,7 +102,8 @@ def annotate_both(data: bytes, analysis: Analysis, again: Again = analyse) -> tu
     Returns
     -------
     bytes, bytes
-        What `annotate` returns, and the same with its words in the names in force (``sul ré``).
+        What `annotate` returns, and the score for a person, its words in the names in force
+        (``sul ré``).
 
     Raises
     ------
@@ -108,11 +112,19 @@ def annotate_both(data: bytes, analysis: Analysis, again: Again = analyse) -> tu
     """
     score = printed_score(data, analysis)
     marked, wanted = _settled(score, analysis, Amount.SPARSE, again)
-    if names_in_force() is NoteNames.LETTERS:
-        return marked, marked
     words = words_over(analysis, Amount.SPARSE)
-    told = {event: _in_ascii(said(over)) for event, over in words.items()}
-    return marked, marked_score(score, analysis, wanted, told)
+    told = {event: tuple(_in_ascii(said(line)) for line in lines) for event, lines in words.items()}
+    return marked, marked_score(score, analysis, _to_read(score, analysis, wanted), told)
+
+
+def _to_read(
+    score: PrintedScore, analysis: Analysis, wanted: Mapping[Address, Marks]
+) -> dict[Address, Marks]:
+    """Leave of all marks what a person needs."""
+    fingers = {
+        address: replace(mark, string=None, position=None) for address, mark in wanted.items()
+    }
+    return _united(fingers, _chosen(score, analysis, Amount.SPARSE))
 
 
 def annotate_file(
@@ -245,7 +257,7 @@ def _settled(
 ) -> tuple[bytes, dict[Address, Marks]]:
     """Mark a score so that the fingering comes out again."""
     words = words_over(analysis, amount)
-    wanted = _united(suggested(analysis, amount), _told(score, analysis))
+    wanted = _chosen(score, analysis, amount)
     for round_ in range(ROUNDS):
         marked = marked_score(score, analysis, wanted, words)
         other = again(read_again(analysis.part, marked))
@@ -256,6 +268,11 @@ def _settled(
             places_apart = [i for i in places_apart if i - 1 not in places_apart]
         wanted = _united(wanted, _in_full(analysis, places_apart, wanted))
     return marked, wanted
+
+
+def _chosen(score: PrintedScore, analysis: Analysis, amount: Amount) -> dict[Address, Marks]:
+    """Return the marks for a reader, with what the player has told."""
+    return _united(suggested(analysis, amount), _told(score, analysis))
 
 
 def _told(score: PrintedScore, analysis: Analysis) -> dict[Address, Marks]:

@@ -5,8 +5,10 @@ Conventions
 * Words are made here, the layout is in ``templates/book.typ``; values reach it as data, so a title
   may hold any sign.
 * Sharps and flats are set as signs in our own words, never in a text that comes from the score.
-* Pictures keep their size in mm. A fingerboard is as large as it is in life; where the sheet has no
-  room for that, the page says by how much it is reduced.
+* Pictures keep their size in mm. A fingerboard is as large as it is in life; where it would then
+  take more than three tenths of the page, it says by how much it is reduced.
+* Drills follow each other closely: short exercises stand two in a row, and only a heading and the
+  music below it are kept on one page.
 * Music that could not be drawn is told in notes and fingers, and the book appears.
 """
 
@@ -28,9 +30,10 @@ from scoretools.model import (
 )
 from scoretools.note_names import bare_name_of, said
 from scoretools.player import Player
+from scoretools.write.engrave import drawn_width_mm
 from scoretools.write.figures import DrillFigures, Figures
 from scoretools.write.hand_map import hand_map
-from scoretools.write.note_words import check_words, letter, signed
+from scoretools.write.note_words import check_words, letter, signed, title_of
 from scoretools.write.summary import (
     assumptions,
     bar_ranges,
@@ -136,7 +139,7 @@ def _map_values(analysis: Analysis, player: Player) -> dict[str, object]:
 def _front(analysis: Analysis, player: Player) -> dict[str, object]:
     """Title and what stands below it; all of it may come from the score."""
     part = analysis.part
-    title = part.title or part.source.partition(".")[0]
+    title = title_of(part)
     return {
         "title": title,
         "foot": title if len(title) <= _LONGEST_FOOT else f"{title[:_LONGEST_FOOT].rstrip()}…",
@@ -200,9 +203,6 @@ def _is_open(analysis: Analysis, drill: Drill) -> bool:
     """Tell whether other players would finger everything the drill serves otherwise."""
     served = [analysis.demands[index] for index in drill.demands]
     return all(demand.certainty is Certainty.OPEN for demand in served)
-
-
-_FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
 
 
 def _exercise(
@@ -276,7 +276,10 @@ def _size_mm(svg: str) -> tuple[float, float]:
 def _systems(name: str, pictures: Mapping[str, _Picture]) -> list[dict[str, object]]:
     systems: list[dict[str, object]] = []
     while (file := f"{name}-{len(systems)}.svg") in pictures:
-        systems.append({"file": file, "width_mm": pictures[file].size_mm[0]})
+        picture = pictures[file]
+        width_mm = picture.size_mm[0]
+        drawn_mm = min(drawn_width_mm(picture.svg), width_mm)
+        systems.append({"file": file, "width_mm": width_mm, "drawn_mm": drawn_mm})
     return systems
 
 
@@ -327,9 +330,3 @@ def _week_words(player: Player) -> str:
         "warm-up and for the bars themselves. Tick a box when the drill was clean, every note in "
         "tune; what was not clean comes back the next day."
     )
-
-
-# ── words ───────────────────────────────────────────────────────────────────────────────────────
-
-_ACCIDENTAL = re.compile(r"\b([A-G])(#{1,2}|b{1,2})(?=-?\d|\W|$)")
-_SIGNS = str.maketrans({"#": "♯", "b": "♭"})

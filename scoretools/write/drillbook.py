@@ -46,6 +46,7 @@ from scoretools.model import (
     StringIndex,
 )
 from scoretools.note_names import bare_name_of, said
+from scoretools.write.note_words import title_of
 
 __all__ = ["drill_book", "exercise_documents"]
 
@@ -109,7 +110,7 @@ def _is_viola(analysis: Analysis) -> bool:
 
 def _heading(analysis: Analysis) -> metadata.Metadata:
     heading = metadata.Metadata()
-    heading.title = f"Drills for {analysis.part.title or analysis.part.source}"
+    heading.title = f"Drills for {title_of(analysis.part)}"
     if analysis.part.composer:
         heading.composer = analysis.part.composer
     return heading

@@ -6,6 +6,7 @@ music font inside words (the note of a metronome mark) stay letters of the font 
 `music_font` gives.
 """
 
+import math
 import re
 from base64 import b64decode
 from collections.abc import Callable, Iterator, Sequence
@@ -17,8 +18,24 @@ import verovio
 
 from scoretools.errors import WriteError
 from scoretools.read.document import as_text, document
+from scoretools.write.engraved_words import (
+    end_of_words,
+    ending_at_their_notes,
+    inside,
+    padded,
+    set_apart,
+    too_far_right,
+    unpadded,
+)
+from scoretools.write.engraver_copy import (
+    end_slurs,
+    join_notations,
+    name_strings,
+    number_open_strings,
+    take_over_tempi,
+)
 
-__all__ = ["MUSIC_FONT", "engraved", "linked", "music_font", "single_part"]
+__all__ = ["MUSIC_FONT", "drawn_width_mm", "engraved", "linked", "music_font", "single_part"]
 
 MUSIC_FONT = "Leipzig"
 """Family of the music font; licence: SIL Open Font License 1.1."""
@@ -51,8 +68,8 @@ def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str
     Returns
     -------
     str
-        A part-wise document of that part alone, its bars with the ids of this module. Open strings
-        in chords are written as 0, and slurs that never end are left out.
+        A part-wise document of that part alone, its bars with the ids of this module, changed for
+        the engraver and the reader as `scoretools.write.engraver_copy` tells.
 
     Raises
     ------
@@ -72,72 +89,13 @@ def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str
     )
     for index, measure in enumerate(part.iterfind("measure")):
         measure.set("id", f"bar-{index}")
-        _number_open_strings(measure)
-        _name_strings(measure, strings)
-    _drop_endless_slurs(part)
+        join_notations(measure)
+        number_open_strings(measure)
+        name_strings(measure, strings)
+    end_slurs(part)
+    take_over_tempi(root, part)
     alone.append(part)
     return ElementTree.tostring(alone, encoding="unicode")
-
-
-def _number_open_strings(measure: ElementTree.Element) -> None:
-    """Write the open string of a chord as 0, for a circle would not stand in the notes' order."""
-    notes = measure.findall("note")
-    for note, after in zip(notes, [*notes[1:], None], strict=True):
-        if note.find("chord") is None and not _begins_chord(after):
-            continue
-        for technical in note.iterfind("notations/technical"):
-            for sign in technical.findall("open-string"):
-                sign.tag, sign.text = "fingering", "0"
-
-
-def _name_strings(measure: ElementTree.Element, strings: Sequence[str]) -> None:
-    """Put words over single notes that are marked with a string, once while it stays."""
-    told = ""
-    notes = measure.findall("note")
-    for note, after in zip(notes, [*notes[1:], None], strict=True):
-        in_chord = note.find("chord") is not None or _begins_chord(after)
-        number = (note.findtext("notations/technical/string") or "").strip()
-        if in_chord or not number.isdecimal() or not 1 <= int(number) <= len(strings):
-            continue
-        words = strings[int(number) - 1]
-        place = list(measure).index(note)
-        if words not in (told, _words_before(measure, place)):
-            measure.insert(place, _direction(words))
-        told = words
-
-
-def _begins_chord(after: ElementTree.Element | None) -> bool:
-    return after is not None and after.find("chord") is not None
-
-
-def _words_before(measure: ElementTree.Element, place: int) -> str:
-    """String that words right before a note name, such as ``sul D`` of ``3rd pos., sul D``."""
-    before = measure[place - 1] if place else measure
-    words = before.findtext("direction-type/words") or "" if before.tag == "direction" else ""
-    return words.rpartition(", ")[2]
-
-
-def _direction(words: str) -> ElementTree.Element:
-    direction = ElementTree.Element("direction", {"placement": "above"})
-    kind = ElementTree.SubElement(direction, "direction-type")
-    ElementTree.SubElement(kind, "words").text = words
-    return direction
-
-
-def _drop_endless_slurs(part: ElementTree.Element) -> None:
-    """Take out slurs that never end, which would be drawn over all that follows."""
-    begun: dict[str, tuple[ElementTree.Element, ElementTree.Element]] = {}
-    endless = []
-    for notations in part.iterfind("measure/note/notations"):
-        for slur in sorted(notations.findall("slur"), key=lambda one: one.get("type") != "stop"):
-            number = slur.get("number", "1")
-            if slur.get("type") == "start":
-                endless += [begun[number]] if number in begun else []
-                begun[number] = notations, slur
-            elif slur.get("type") == "stop":
-                begun.pop(number, None)
-    for notations, slur in (*endless, *begun.values()):
-        notations.remove(slur)
 
 
 def _excerpt(text: str, first: int, last: int) -> str:
@@ -244,15 +202,23 @@ def engraved(
             "svgFormatRaw": True,
             "xmlIdSeed": 1,
             "fingeringScale": 0.9,
-            "minLastJustification": 0.6 if bars is None else 0.3,
+            "minLastJustification": 0.6 if bars is None else 0.8,
         }
     )
-    if not toolkit.loadData(excerpt):
-        raise WriteError(f"the engraver cannot read it ({_last_words(toolkit)})")
-    pages = [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)]
+    spaced = padded(excerpt)
+    pages = _pages(toolkit, spaced)
+    if late := {found for svg in pages for found in too_far_right(svg, _right_edge(svg))}:
+        pages = _pages(toolkit, ending_at_their_notes(spaced, late))
     if not any('class="measure"' in svg for svg in pages):
         raise WriteError("the engraver finds no bar in it")
     return tuple(_tidied(svg, prefix, enlarged) for svg in pages)
+
+
+def _pages(toolkit: verovio.toolkit, text: str) -> list[str]:
+    if not toolkit.loadData(text):
+        raise WriteError(f"the engraver cannot read it ({_last_words(toolkit)})")
+    pages = range(1, toolkit.getPageCount() + 1)
+    return [unpadded(toolkit.renderToSVG(page)) for page in pages]
 
 
 @cache
@@ -269,13 +235,6 @@ def _last_words(toolkit: verovio.toolkit) -> str:
 _NUMBER_ROOM = 25
 """Room to the left for the bar's number, tenths of a mm."""
 
-_LETTER_EM = 0.45
-"""Width of an average letter, as a share of its size."""
-
-_WORDS = re.compile(
-    r'(<g class="(?:dir|tempo)"><text x=")(\d+)("[^>]*><tspan class="text"><tspan[^>]*'
-    r'font-size="(\d+)px"[^>]*>)([^<]*)'
-)
 _HEAD = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
 _STYLED = re.compile(r"#[\w-]+ (?=g\.|ellipse|path|polygon|polyline|rect)")
 _ID = re.compile(r' id="([^"]*)"')
@@ -294,23 +253,44 @@ def _tidied(svg: str, prefix: str, enlarged: float) -> str:
     if prefix:
         svg = _USED.sub(rf"\g<1>{prefix}", svg)
     svg = _STYLED.sub(".music ", svg)
-    head = _HEAD.match(svg)
-    if head:
-        svg = _WORDS.sub(lambda found: _inside(found, int(head[1]) - _NUMBER_ROOM), svg)
+    svg = set_apart(inside(svg, _right_edge(svg)))
     return _HEAD.sub(lambda found: _sized(found, enlarged), svg, count=1)
 
 
-def _inside(found: re.Match[str], width: int) -> str:
-    """Move words to the left that would run over the right edge."""
-    before, x, between, size, words = found.groups()
-    most = width * _TENTHS - len(words) * _LETTER_EM * int(size)
-    return f"{before}{max(min(int(x), round(most)), 0)}{between}{words}"
+def _right_edge(svg: str) -> float:
+    """Return where a system ends on the right, in the units it is drawn in."""
+    head = _HEAD.match(svg)
+    return (int(head[1]) - _NUMBER_ROOM) * _TENTHS if head else math.inf
 
 
 def _sized(found: re.Match[str], enlarged: float) -> str:
     width, height = (int(size) / _TENTHS * enlarged for size in found.groups())
     size = f'width="{width:.2f}mm" height="{height:.2f}mm"'
     return f'<svg class="music" {size} viewBox="0 0 {found[1]} {found[2]}"'
+
+
+_LINE = re.compile(r'<path d="M-?[\d.]+ [\d.]+ L([\d.]+) ')
+_SIZE = re.compile(r'<svg class="music" width="([\d.]+)mm"[^>]*?viewBox="0 0 (\d+) ')
+
+
+def drawn_width_mm(svg: str) -> float:
+    """Measure how far to the right a system goes, its words included.
+
+    Parameters
+    ----------
+    svg
+        A system, from `engraved`.
+
+    Returns
+    -------
+    float
+        Millimetres from the left edge of the picture; 0 where there is no staff.
+    """
+    size = _SIZE.match(svg)
+    ends = [float(line[1]) for line in _LINE.finditer(svg)]
+    if size is None or not ends:
+        return 0.0
+    return (max(*ends, end_of_words(svg)) / _TENTHS + _NUMBER_ROOM) * float(size[1]) / int(size[2])
 
 
 @cache

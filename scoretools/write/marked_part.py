@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from scoretools.model import Analysis
 from scoretools.note_names import said, worded
 from scoretools.write.engrave import engraved, single_part
+from scoretools.write.note_words import title_of
 from scoretools.write.typeset import pdf_from
 
 __all__ = ["marked_part_pdf", "part_alone", "part_systems"]
@@ -86,7 +87,7 @@ def marked_part_pdf(analysis: Analysis, systems: Sequence[str], paper: str = "a4
     part = analysis.part
     pictures = {f"system-{number}.svg": svg for number, svg in enumerate(systems)}
     values = {
-        "title": part.title or part.source.partition(".")[0],
+        "title": title_of(part),
         "composer": part.composer,
         "part": part.name or part.instrument.capitalize(),
         "margin_mm": _MARGIN_MM,

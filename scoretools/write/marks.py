@@ -11,14 +11,16 @@ marked (common practice, no published source):
 * a note that was marked in the same bar is played as it was there.
 
 So these are marked: the finger of arrival after a shift; the string, where that finger would also
-find the note on a higher one (as words where the hand goes on there); stretched fingers and the
-note after them; a finger that takes another letter or slides by a half step; an open string or a
-fourth finger where the other is likely too; fingers of a double stop unless the one before has the
-same. Words tell the position where the hand settles in another one, and the shape of the hand where
-it is first needed.
+find the note on a higher one (as words where the hand goes on there), or where the position in
+force leads to another (`scoretools.write.string_read`); stretched fingers and the note after them;
+a finger that takes another letter or slides by a half step; an open string or a fourth finger where
+the other is likely too, and a sharpened open string, which a high fourth finger and a low first one
+may both take; fingers of a double stop unless the one before has the same. Words tell the position
+after a shift (`scoretools.write.named_positions`), and the shape of the hand where it is first
+needed.
 """
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -40,14 +42,15 @@ from scoretools.model import (
     Stop,
     StringIndex,
 )
+from scoretools.write.hand_walk import Moment, moments
+from scoretools.write.named_positions import SETTLED, named_positions
+from scoretools.write.string_read import string_read
 
 __all__ = [
-    "SETTLED",
+    "ON_NEXT_STRING",
     "Amount",
-    "Moment",
     "bearer",
     "full_mark",
-    "moments",
     "suggested",
 ]
 
@@ -63,9 +66,10 @@ class Amount(StrEnum):
     """Nothing."""
 
 
-SETTLED = 4
-"""Stopped events in one position, or on one string, from which on words are worth their place."""
+ON_NEXT_STRING = 8
+"""Semitones above an open string from which on a stopped note is looked for on the next one."""
 
+_FIRST = PositionNumber(1)
 _STRETCHED = (SlotKind.REACH_BACK, SlotKind.EXTENDED, SlotKind.TENTH)
 _SLOT_KINDS = {(slot.finger, slot.from_home): slot.kind for slot in SLOTS}
 _NEAREST = {
@@ -88,45 +92,6 @@ def bearer(event: Event) -> Address:
     return min((note.address for note in event.notes), key=lambda address: address.note)
 
 
-# ── walking through the events ──────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """A fingered event, as a player meets it."""
-
-    event: Event
-    """The event."""
-    choices: tuple[Choice, ...]
-    """What was chosen for its notes."""
-    position: PositionNumber
-    """Position."""
-    home: int
-    """Where the first finger's ordinary place lies, semitones above the nut."""
-    arrival: bool
-    """Whether the hand has just come there."""
-
-    @property
-    def down(self) -> tuple[Stop, ...]:
-        """Stops with a finger down, of the struck notes."""
-        return tuple(choice.stop for choice in self.choices if choice.stop.finger)
-
-
-def moments(analysis: Analysis) -> Iterator[Moment]:
-    """Yield the fingered events; before the first, the hand is taken to wait in first position."""
-    position, home = PositionNumber(1), None
-    for event, step in zip(analysis.part.events, analysis.steps, strict=True):
-        place = step.placement
-        if place is None or not step.choices:
-            continue
-        arrival = False
-        if any(choice.stop.finger for choice in step.choices):
-            moved = place.position != position and place.home != home
-            arrival = moved or (home is not None and abs(place.home - home) > 1)
-            position, home = place.position, place.home
-        yield Moment(event, step.choices, place.position, place.home, arrival)
-
-
 # ── fingers and strings ─────────────────────────────────────────────────────────────────────────
 
 
@@ -142,34 +107,14 @@ def suggested(analysis: Analysis, amount: Amount) -> dict[Address, Marks]:
     """
     if amount is Amount.NONE:
         return {}
-    marked = _all(analysis) if amount is Amount.ALL else _sparse(analysis)
-    for event, position in _settled(analysis, SETTLED if amount is Amount.SPARSE else 1):
+    least = SETTLED if amount is Amount.SPARSE else 1
+    named = {event.index: (event, at) for event, at in named_positions(analysis, least)}
+    told = {index: position for index, (_, position) in named.items()}
+    marked = _all(analysis) if amount is Amount.ALL else _sparse(analysis, told)
+    for event, position in named.values():
         address = bearer(event)
         marked[address] = replace(marked.get(address, NO_MARKS), position=position)
     return marked
-
-
-def _settled(analysis: Analysis, least: int) -> Iterator[tuple[Event, PositionNumber]]:
-    """Yield the events at which the hand comes to another position, and stays for a while.
-
-    Where the score itself says so there or a few notes later, it is left to that.
-    """
-    stopped = [moment for moment in moments(analysis) if moment.down]
-    told = PositionNumber(1)
-    for place, moment in enumerate(stopped):
-        ahead = stopped[place : place + least]
-        if _says_position(moment):
-            told = moment.position
-        elif moment.arrival and moment.position != told:
-            stays = all(one.position == moment.position for one in ahead)
-            said_soon = any(map(_says_position, stopped[place : place + 2 * SETTLED]))
-            if len(ahead) == least and stays and not said_soon:
-                told = moment.position
-                yield moment.event, told
-
-
-def _says_position(moment: Moment) -> bool:
-    return any(note.marks.position is not None for note in moment.event.notes)
 
 
 def _all(analysis: Analysis) -> dict[Address, Marks]:
@@ -190,6 +135,10 @@ class _Known:
 
     strings: tuple[Pitch, ...]
     """Open strings, lowest first."""
+    position: PositionNumber = _FIRST
+    """Where the hand is, as far as the marks tell."""
+    low: bool = False
+    """Whether a note high on the lowest string was marked since the hand came there."""
     shown: dict[int, tuple[int, StringIndex, Finger]] = field(default_factory=dict)
     """For each MIDI number the bar, string and finger it was last marked with."""
     stretched: bool = False
@@ -200,25 +149,50 @@ class _Known:
     """Strings and fingers of the last double stop."""
 
 
-def _sparse(analysis: Analysis) -> dict[Address, Marks]:
+def _sparse(analysis: Analysis, told: Mapping[int, PositionNumber]) -> dict[Address, Marks]:
+    """Mark what a player could not guess who reads the positions told, by index of the event."""
     marked: dict[Address, Marks] = {}
     known = _Known(_open_strings(analysis))
     for moment in moments(analysis):
         if moment.arrival:
             known.last = ()
+        known.position = told.get(moment.event.index, known.position)
         pairs = list(zip(moment.event.notes, moment.choices, strict=True))
         needed = [_needs_finger(moment, note, choice, known) for note, choice in pairs]
-        for (note, choice), here in zip(pairs, needed, strict=True):
+        misread = [
+            _misread(moment, note, choice, known) or _climbs_low(moment, choice, known)
+            for note, choice in pairs
+        ]
+        for (note, choice), here, elsewhere in zip(pairs, needed, misread, strict=True):
             stop = choice.stop
             # Fingers of a chord are read together: all of them and its open strings, or none.
-            if here or (any(needed) and not note.marks.harmonic):
+            if here or elsewhere or (any(needed) and not note.marks.harmonic):
                 mark = full_mark(analysis, stop)
                 hidden = moment.arrival and _hidden_string(known.strings, moment, stop)
-                marked[note.address] = mark if hidden else replace(mark, string=None)
+                marked[note.address] = mark if hidden or elsewhere else replace(mark, string=None)
             if note.address in marked or note.marks.fingers or note.marks.open_string:
                 known.shown[note.pitch.midi] = (moment.event.measure, stop.string, stop.finger)
         _take_in(moment, known)
     return marked
+
+
+def _misread(moment: Moment, note: Note, choice: Choice, known: _Known) -> bool:
+    """Tell whether a player would look for a note on another string, finger printed or not."""
+    stop = choice.stop
+    alone = len(moment.choices) == 1 and stop.finger and not stop.touched
+    again = known.shown.get(note.pitch.midi) == (moment.event.measure, stop.string, stop.finger)
+    if not alone or note.marks.harmonic or (again and not moment.arrival):
+        return False
+    shown = bool(note.marks.fingers) or _needs_finger(moment, note, choice, known)
+    finger = stop.finger if shown else None
+    return string_read(known.strings, known.position, note.pitch, finger) != stop.string
+
+
+def _climbs_low(moment: Moment, choice: Choice, known: _Known) -> bool:
+    """Tell whether a note high on the lowest string is the first there: few expect that."""
+    stop = choice.stop
+    alone = len(moment.choices) == 1 and not stop.touched
+    return alone and not known.low and stop.string == 0 and stop.offset >= ON_NEXT_STRING
 
 
 def _open_strings(analysis: Analysis) -> tuple[Pitch, ...]:
@@ -241,6 +215,7 @@ def _needs_finger(moment: Moment, note: Note, choice: Choice, known: _Known) -> 
         or _stretched(moment, stop)
         or _slides(known, stop)
         or not _finger_of_letter(known.strings, moment, note, stop)
+        or _is_sharpened_open_string(known.strings, moment, note)
         or (len(moment.down) > 1 and _pair(moment) != known.pair)
     )
 
@@ -259,6 +234,12 @@ def _open_or_fourth(moment: Moment, note: Note, choice: Choice, known: _Known) -
 
 
 def _take_in(moment: Moment, known: _Known) -> None:
+    if moment.arrival:
+        known.position = moment.position
+        known.low = False
+    known.low = known.low or any(
+        stop.string == 0 and stop.offset >= ON_NEXT_STRING for stop in moment.down
+    )
     if moment.down:
         known.stretched = any(_stretched(moment, stop) for stop in moment.down)
         known.last = moment.down
@@ -272,6 +253,14 @@ def _pair(moment: Moment) -> tuple[tuple[StringIndex, Finger], ...]:
 
 def _is_an_open_string(strings: tuple[Pitch, ...], note: Note) -> bool:
     return any(note.pitch.midi == string.midi for string in strings)
+
+
+def _is_sharpened_open_string(strings: tuple[Pitch, ...], moment: Moment, note: Note) -> bool:
+    """Tell whether a high fourth finger and a low first one on the next string are both likely."""
+    return moment.position == 1 and any(
+        (note.pitch.letter, note.pitch.midi) == (string.letter, string.midi + 1)
+        for string in strings[1:]
+    )
 
 
 def _stretched(moment: Moment, stop: Stop) -> bool:

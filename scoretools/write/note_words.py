@@ -1,11 +1,12 @@
-"""Notes, accidentals and checks in a musician's words, for every page."""
+"""Titles, notes, accidentals and checks in a musician's words, for every page."""
 
 import re
+from pathlib import PurePath
 
-from scoretools.model import Analysis, Check, Drill, Pitch
+from scoretools.model import Analysis, Check, Drill, Part, Pitch
 from scoretools.note_names import bare_name_of, name_of, said
 
-__all__ = ["check_words", "letter", "signed"]
+__all__ = ["check_words", "letter", "signed", "title_of"]
 
 _ACCIDENTAL = re.compile(r"\b([A-G])(#{1,2}|b{1,2})(?=-?\d|\W|$)")
 _SIGNS = str.maketrans({"#": "♯", "b": "♭"})
@@ -15,6 +16,11 @@ _FINGER_WORDS = ("open", "1st finger", "2nd finger", "3rd finger", "4th finger")
 def signed(text: str) -> str:
     """Give words to a reader, sharps and flats of note names as signs."""
     return _ACCIDENTAL.sub(lambda name: name[1] + name[2].translate(_SIGNS), said(text))
+
+
+def title_of(part: Part) -> str:
+    """Give a part's title; without one the name of its file, without the suffix."""
+    return part.title or PurePath(part.source).stem
 
 
 def letter(pitch: Pitch) -> str:

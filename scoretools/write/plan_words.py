@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from scoretools.model import Analysis
 from scoretools.model.plan import Block, BlockKind, Plan, PracticeDay, Task
 from scoretools.note_names import said
+from scoretools.write.note_words import title_of
 from scoretools.write.summary import bar_ranges, clicks, percent
 
 __all__ = [
@@ -96,7 +97,7 @@ _HARDEST = 2
 
 def piece_name(analysis: Analysis) -> str:
     """Name a piece by its title, or else by its file."""
-    return analysis.part.title or analysis.part.source.partition(".")[0]
+    return title_of(analysis.part)
 
 
 def not_fitting_lines(plan: Plan, pieces: Sequence[Analysis]) -> tuple[str, ...]:

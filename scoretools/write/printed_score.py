@@ -4,7 +4,7 @@ Nothing that is printed is said twice, and nothing else in the score is touched
 (`scoretools.write.splice`).
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scoretools.errors import WriteError
@@ -102,7 +102,7 @@ def marked_score(
     score: PrintedScore,
     analysis: Analysis,
     wanted: Mapping[Address, Marks],
-    words: Mapping[int, str],
+    words: Mapping[int, Sequence[str]],
 ) -> bytes:
     """Put marks, and words over events, into a score.
 
@@ -115,7 +115,8 @@ def marked_score(
     wanted
         Marks by address of the note; what is printed is not said twice.
     words
-        Words over events, by index of the event; in ASCII.
+        Words over events, by index of the event, in ASCII: those that stand beside the position,
+        then those in a line of their own.
 
     Raises
     ------
@@ -129,9 +130,9 @@ def marked_score(
             note = score.places[address.measure, address.note]
             insertions.append(on_note(score.text, note, elements))
     for event in analysis.part.events:
-        if over := _words_over(event, missing, words.get(event.index)):
+        for line in _words_over(event, missing, words.get(event.index, ())):
             note = _leader(score, bearer(event))
-            insertions.append(before_note(score.text, note, _direction(note, over, score.text)))
+            insertions.append(before_note(score.text, note, _direction(note, line, score.text)))
     return spliced(score.name, score.text, insertions)
 
 
@@ -177,13 +178,15 @@ def _elements(mark: Marks) -> tuple[Content, ...]:
 # ── words ───────────────────────────────────────────────────────────────────────────────────────
 
 
-def _words_over(event: Event, missing: Mapping[Address, Marks], words: str | None) -> str:
-    """Return the words over an event, its position first."""
+def _words_over(
+    event: Event, missing: Mapping[Address, Marks], words: Sequence[str]
+) -> Iterator[str]:
+    """Yield the lines over an event, the one with its position first: it stands by the note."""
     marks = (missing.get(note.address, NO_MARKS) for note in event.notes)
     position = next((mark.position for mark in marks if mark.position is not None), None)
-    return ", ".join(
-        filter(None, ("" if position is None else position_words(position), words or ""))
-    )
+    beside, *lines = words or ("",)
+    named = "" if position is None else position_words(position)
+    yield from filter(None, (", ".join(filter(None, (named, beside))), *lines))
 
 
 def _leader(score: PrintedScore, address: Address) -> Place:

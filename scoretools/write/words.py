@@ -6,13 +6,15 @@ Words stand at the first note they are about. ``sul D`` holds until ``loco``.
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
-from scoretools.hand import gap_letters
+from scoretools.hand import FINGERS, gap_letters
 from scoretools.instrument import ordinal
-from scoretools.model import Analysis, Passage, PositionNumber, Shape, StringIndex
-from scoretools.note_names import joined, worded
-from scoretools.write.marks import SETTLED, Amount, Moment, moments
+from scoretools.model import Analysis, Finger, Passage, PositionNumber, Shape, StringIndex
+from scoretools.note_names import worded
+from scoretools.write.hand_walk import Moment, moments
+from scoretools.write.marks import ON_NEXT_STRING, Amount
+from scoretools.write.named_positions import SETTLED
 
 __all__ = ["ROOM", "SHAPE_KNOWN", "position_words", "shape_words", "words_over"]
 
@@ -21,9 +23,6 @@ SHAPE_KNOWN = 3
 
 ROOM = 2
 """Bars from one shape in words to the next, so that they do not run into each other."""
-
-_ON_NEXT_STRING = 8
-"""Semitones above an open string from which on a stopped note is looked for on the next one."""
 
 _PAIRS = ("1 and 2", "2 and 3", "3 and 4")
 _CLOSE: dict[tuple[bool, ...], str] = {
@@ -39,22 +38,23 @@ _CLOSE: dict[tuple[bool, ...], str] = {
 """What to say of a shape without wide gaps, by which of its gaps are half steps."""
 
 
-def words_over(analysis: Analysis, amount: Amount) -> dict[int, str]:
+def words_over(analysis: Analysis, amount: Amount) -> dict[int, tuple[str, ...]]:
     """Choose words on strings and shapes.
 
     Returns
     -------
     dict
-        Words by index of the event they stand over.
+        Words by index of the event they stand over: on the string, and on the shape, each of which
+        may be empty.
     """
     if amount is Amount.NONE:
         return {}
-    found: dict[int, list[str]] = {}
-    for event, words in _strings(analysis):
-        found.setdefault(event, []).append(words)
-    for event, words in _shapes(analysis, amount):
-        found.setdefault(event, []).append(words)
-    return {event: joined(", ", words) for event, words in found.items()}
+    strings = dict(_strings(analysis))
+    shapes = dict(_shapes(analysis, amount))
+    return {
+        event: (strings.get(event, ""), shapes.get(event, ""))
+        for event in sorted(strings.keys() | shapes.keys())
+    }
 
 
 # ── positions ───────────────────────────────────────────────────────────────────────────────────
@@ -76,7 +76,7 @@ def _strings(analysis: Analysis) -> Iterator[tuple[int, str]]:
     """
     for run, ending in _runs(analysis):
         stops = [moment.down[0] for moment in run]
-        high = [stop.offset >= _ON_NEXT_STRING for stop in stops]
+        high = [stop.offset >= ON_NEXT_STRING for stop in stops]
         top = stops[0].string == len(analysis.string_names) - 1
         printed = any(moment.event.words.string is not None for moment in run)
         if not top and not printed and sum(high) >= max(SETTLED, len(run) // 2 + 1):
@@ -108,23 +108,24 @@ def _shapes(analysis: Analysis, amount: Amount) -> Iterator[tuple[int, str]]:
     Words take room: what comes too close behind the last ones waits for the next time.
     """
     room = ROOM if amount is Amount.SPARSE else 1
-    told: set[tuple[int, ...]] = set()
-    latest: dict[StringIndex, tuple[int, ...]] = {}
+    told: set[str] = set()
+    latest: dict[StringIndex, str] = {}
     last = -room
     for passage in analysis.passages:
         shape = _main_shape(analysis, passage)
         event = None if shape is None else _first_on(analysis, passage, shape.string)
         if shape is None or event is None:
             continue
-        known = shape.gaps in told
+        words = shape_words(shape.gaps, shape.known)
+        known = not words or words in told
         if amount is not Amount.SPARSE:
-            known = latest.get(shape.string) == shape.gaps
+            known = not words or latest.get(shape.string) == words
         measure = analysis.part.events[event].measure
         if not known and measure - last >= room:
-            told.add(shape.gaps)
-            latest[shape.string] = shape.gaps
+            told |= {words, words.partition(", ")[2]}  # what lies close is known with its shape
+            latest[shape.string] = words
             last = measure
-            yield event, shape_words(shape.gaps)
+            yield event, words
 
 
 def _main_shape(analysis: Analysis, passage: Passage) -> Shape | None:
@@ -154,15 +155,28 @@ def _first_on(analysis: Analysis, passage: Passage, string: StringIndex) -> int 
     )
 
 
-def shape_words(gaps: tuple[int, int, int]) -> str:
+def shape_words(gaps: tuple[int, int, int], known: Collection[Finger] = FINGERS) -> str:
     """Write a shape: ``W-H-W, 2 and 3 close``; of a wide gap it says where, which is enough.
+
+    Of a shape in which not all fingers play, only what lies between those that do is said:
+    ``2 and 3 close``; nothing where that is a single whole step.
 
     Parameters
     ----------
     gaps
         Semitones between fingers 1 and 2, 2 and 3, 3 and 4; each 1 to 3.
+    known
+        Fingers that play.
     """
-    wide = [pair for pair, gap in zip(_PAIRS, gaps, strict=True) if gap > 2]
-    close = tuple(gap == 1 for gap in gaps)
+    played = [lower in known and lower + 1 in known for lower in FINGERS[:-1]]
+    pairs = zip(_PAIRS, gaps, played, strict=True)
+    wide = [pair for pair, gap, here in pairs if here and gap > 2]
+    close = tuple(gap == 1 and here for gap, here in zip(gaps, played, strict=True))
     said = ", ".join(f"{pair} wide" for pair in wide) or _CLOSE[close]
-    return f"{gap_letters(gaps)}, {said}"
+    if all(played):
+        return f"{gap_letters(gaps)}, {said}"
+    if wide or any(close):
+        return said
+    if played.count(True) < 2:
+        return ""
+    return "whole steps from 1 to 3" if played[0] else "whole steps from 2 to 4"

@@ -16,10 +16,10 @@ from lxml import etree
 
 from scoretools.analysis import analyse
 from scoretools.errors import ScoretoolsError, WriteError
-from scoretools.model import NO_MARKS, Address, Analysis, Marks, Part
+from scoretools.model import NO_MARKS, Address, Analysis, Finger, Marks, Part
 from scoretools.read import read_part
 from scoretools.read.container import contents
-from scoretools.write.annotate import annotate, annotate_file, marks_to_write
+from scoretools.write.annotate import annotate, annotate_both, annotate_file, marks_to_write
 from scoretools.write.marks import Amount
 from scoretools.write.packed import repacked
 from scoretools.write.splice import Insertion, spliced, text_from
@@ -511,6 +511,24 @@ def test_a_run_that_arrives_in_third_position_says_so(
     assert "<words>3rd pos." in text
 
 
+def test_a_person_is_not_shown_what_only_leads_a_program_back() -> None:
+    data, analysis = analysed(SAMPLES[2])
+    forgetful: list[int] = []
+
+    def again(part: Part) -> Analysis:
+        """Finger the part without its marks at first, so that more are put in."""
+        forgetful.append(1)
+        return analyse(part, use_marks=len(forgetful) > 2)
+
+    def strings(text: bytes) -> int:
+        return text.count(b"<string>")
+
+    marked, to_read = annotate_both(data, analysis, again)
+    assert strings(data) <= strings(to_read) < strings(marked)
+    assert to_read.count(b"<fingering>") == marked.count(b"<fingering>")
+    assert_only_added(data, to_read)
+
+
 def test_a_run_on_a_low_string_says_sul_and_loco(
     small_part: Callable[..., Part], tmp_path: Path
 ) -> None:
@@ -526,6 +544,55 @@ def test_low_first_finger_is_marked_and_the_note_after_it(sparse: Words) -> None
     # Common practice, no published source: B flat on the A string under E with 4 is a low first
     # finger, and the hand must find its place again afterwards.
     assert sparse("D5:3 E5:4 Bb4:1 B4 C5 D5")[3:] == ["1", "", ""]
+
+
+def test_a_sharpened_open_string_says_which_finger(sparse: Words) -> None:
+    # Common practice, no published source: D sharp with 4 on the G string or with 1 on D.
+    assert sparse("A3:1 B3 C4 r D#4@4 B3 D#4 B3", fifths=1)[3:6] == ["4@4", "", ""]
+
+
+def test_a_note_high_on_the_lowest_string_says_so_once(sparse: Words) -> None:
+    # Common practice, no published source: in third position C and D lie on the G string.
+    marks = sparse("D5:1@2 E5:2@2 F#5:3@2 G5:4@2 G4:1@3 A4:2@3 D4:2@4 E4 F4 E4 D4 G4", fifths=0)
+    assert marks[7:10] == ["3@4", "", ""]
+
+
+def lines_over(text: str) -> list[list[str]]:
+    """For each note the lines of words before it."""
+    found: list[list[str]] = [[]]
+    for words, _ in re.findall(r"<words>([^<]*)|(<note>)", text):
+        if words:
+            found[-1].append(words)
+        else:
+            found.append([])
+    return found[:-1]
+
+
+def test_position_and_shape_stand_in_lines_of_their_own(
+    small_part: Callable[..., Part], tmp_path: Path
+) -> None:
+    part = small_part("violin", "D5:1@2 E5 F#5 G5 F#5 E5 D5 r", fifths=2)
+    data = (tmp_path / "small.musicxml").read_bytes()
+    lines = lines_over(annotate(data, analyse(part)).decode())
+    assert lines[0] == ["3rd pos.", "W-W-H, 3 and 4 close"]
+
+
+@pytest.mark.parametrize(
+    ("gaps", "known", "words"),
+    [
+        ((2, 1, 3), (1, 2, 3), "2 and 3 close"),
+        ((2, 2, 3), (1, 2, 3), "whole steps from 1 to 3"),
+        ((1, 1, 2), (1, 2, 3), "1, 2 and 3 close"),
+        ((3, 1, 2), (1, 2, 4), "1 and 2 wide"),
+        ((2, 1, 2), (1, 2, 4), ""),
+        ((1, 2, 2), (2, 3, 4), "whole steps from 2 to 4"),
+    ],
+)
+def test_nothing_is_said_of_a_finger_that_does_not_play(
+    gaps: tuple[int, int, int], known: tuple[Finger, ...], words: str
+) -> None:
+    # Common practice, no published source.
+    assert shape_words(gaps, known) == words
 
 
 @pytest.mark.parametrize(

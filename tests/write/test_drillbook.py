@@ -44,6 +44,13 @@ def written(analysis: Analysis) -> list[tuple[Fraction, int, Fraction]]:
     return sorted(found)
 
 
+def midi_of(note: etree._Element) -> int:
+    """MIDI number of a printed note."""
+    step = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}[note.findtext("pitch/step")]
+    alter = int(note.findtext("pitch/alter") or 0)
+    return step + alter + 12 * (int(note.findtext("pitch/octave")) + 1)
+
+
 # ── other programs ──────────────────────────────────────────────────────────────────────────────
 
 
@@ -62,6 +69,26 @@ def test_music21_reads_the_same_notes(sample: Analysis) -> None:
         for pitch in element.pitches
     )
     assert found == written(sample)
+
+
+# Common practice, no published source: F under 2 on the D string, the open A above it.
+def test_fingers_of_double_stops_stand_in_the_order_of_the_notes(sample: Analysis) -> None:
+    fingers = {
+        tuple(sorted((one.pitch.midi, str(one.stop.finger)) for one in exercise.notes[:2]))
+        for drill in sample.drills
+        for exercise in drill.exercises
+        if exercise.notes[0].with_next and not exercise.notes[1].with_next
+    }
+    root = etree.fromstring(drill_book(sample).encode("utf-8"))
+    printed = set()
+    for upper in root.findall("part/measure/note[chord]"):
+        lower = upper.getprevious()
+        assert upper.find("notations/technical/open-string") is None
+        assert lower.find("notations/technical/open-string") is None
+        printed.add(tuple((midi_of(one), one.findtext("notations/technical/fingering"))
+                          for one in (lower, upper)))  # fmt: skip
+    assert fingers <= printed
+    assert all(low < high for (low, _), (high, _) in printed)
 
 
 # Source: partitura's reader.
@@ -234,3 +261,10 @@ def test_no_drill_gives_a_bar_of_rest_that_says_so(
 
 def test_the_same_drills_give_the_same_text(sample: Analysis) -> None:
     assert drill_book(sample) == drill_book(sample)
+
+
+def test_without_a_title_the_book_goes_by_its_file_without_the_suffix(sample: Analysis) -> None:
+    part = replace(sample.part, title="", source="quartet_2.mxl")
+    root = etree.fromstring(drill_book(replace(sample, part=part)).encode("utf-8"))
+    titles = [one.text for one in root.iter("movement-title", "work-title")]
+    assert set(titles) == {"Drills for quartet_2"}

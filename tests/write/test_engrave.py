@@ -1,6 +1,7 @@
 """Music engraved as SVG: every bar is there, in mm, and can be clicked."""
 
 import re
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -167,6 +168,36 @@ def test_words_do_not_run_over_the_edge() -> None:
             assert int(x) + 0.45 * int(size) * len(words) <= 6200 or int(x) == 0
             found += 1
     assert found
+
+
+WORDS = (
+    "<direction placement='above'><direction-type><words>{}</words></direction-type></direction>"
+)
+TEXT = re.compile(
+    r'<g class="(dir|fing)"><text x="(\d+)" y="(\d+)"( text-anchor="end")?.*?'
+    r'font-size="(\d+)px">([^<]+)'
+)
+
+
+def test_short_words_at_the_right_edge_end_at_their_note() -> None:
+    line = "".join(note("A4") for _ in range(7))
+    (svg,) = engraved(small(line + WORDS.format("3rd pos.") + note("D5")), 50)
+    ((kind, x, _, anchor, size, words),) = TEXT.findall(svg)
+    assert (kind, words) == ("dir", "3rd pos.")
+    assert anchor
+    head = max(int(at) for at in re.findall(r"translate\((\d+), \d+\) scale", svg))
+    assert head < int(x) < head + 2 * int(size)
+
+
+def test_words_that_follow_each_other_do_not_touch() -> None:
+    line = WORDS.format("1st pos.") + note("A4") + WORDS.format("3rd pos.") + note("D5")
+    (svg,) = engraved(small(line * 8 + note("A4")), 160)
+    found = sorted(TEXT.findall(svg), key=lambda one: int(one[1]))
+    assert len(found) == 16
+    for (_, x, y, _, size, words), after in pairwise(found):
+        apart = abs(int(after[2]) - int(y)) > 0.9 * int(size)
+        assert apart or int(x) + 0.45 * int(size) * len(words) < int(after[1])
+    assert "\N{NO-BREAK SPACE}" not in svg
 
 
 def test_bars_are_links_with_a_name_and_a_surface() -> None:

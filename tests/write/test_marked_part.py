@@ -66,6 +66,16 @@ def test_any_sign_may_stand_in_a_title(
     assert title in told(marked_part_pdf(renamed, data), "pdftotext", tmp_path)
 
 
+def test_without_a_title_the_part_goes_by_its_file_without_the_suffix(
+    marked: tuple[Analysis, tuple[str, ...]], tmp_path: Path
+) -> None:
+    analysis, systems = marked
+    part = replace(analysis.part, title="", source="op.18_no.1.mxl")
+    text = told(marked_part_pdf(replace(analysis, part=part), systems), "pdftotext", tmp_path)
+    assert "op.18_no.1" in text
+    assert ".mxl" not in text
+
+
 def test_large_notes_take_more_systems() -> None:
     usual, large = (engraved_part(staff_mm=size)[1] for size in (7, 9))
     assert len(large) > len(usual)

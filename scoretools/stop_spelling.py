@@ -47,9 +47,10 @@ class Spelling:
         elsewhere
             What `spelled_in` says of all events.
         """
-        wanted = tuple(dict.fromkeys(measures))
-        here = [event for event in events if event.measure in set(wanted)]
-        key = next((event.key for event in here if event.measure == wanted[0]), here[0].key)
+        wanted = dict.fromkeys(measures)
+        first = next(iter(wanted))
+        here = [event for event in events if event.measure in wanted]
+        key = next((event.key for event in here if event.measure == first), here[0].key)
         return cls(key, spelled_in(here), elsewhere)
 
     def pitch(self, instrument: Instrument, stop: Stop, position: PositionNumber) -> Pitch:

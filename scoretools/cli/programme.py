@@ -44,6 +44,7 @@ def programme(
     Example: scoretools programme overture.mxl suite.mxl --out programme
     """
     from scoretools.cli.files import prepare_folder, save_all
+    from scoretools.write.note_words import title_of
     from scoretools.write.programme import programme_page, programme_pdf
 
     who = player_from(player, None, profile)
@@ -69,9 +70,7 @@ def programme(
     for one in judged:
         part = one.analysis.part
         name = part.name or part.instrument.capitalize()
-        typer.echo(
-            f"{part.title or part.source}, {name}: {one.band.label}, index {one.index.value:.0f}"
-        )
+        typer.echo(f"{title_of(part)}, {name}: {one.band.label}, index {one.index.value:.0f}")
     for sentence in skipped:
         typer.echo(f"Skipped: {sentence.rstrip('.')}.")
     typer.echo(f"Written into {out}: {', '.join(files)}.")

@@ -8,6 +8,7 @@ import pandas as pd
 from scoretools.drills.choose import CAUTIONS
 from scoretools.model import Analysis
 from scoretools.note_names import said
+from scoretools.write.note_words import title_of
 from scoretools.write.summary import percent
 from scoretools.write.typeset import pdf_from
 
@@ -72,7 +73,7 @@ def overview_pdf(analyses: Mapping[str, Analysis], paper: str = "a4") -> bytes:
     """
     part = next(iter(analyses.values())).part
     values: dict[str, object] = {
-        "title": part.title or part.source,
+        "title": title_of(part),
         "players": [
             {
                 "name": name,

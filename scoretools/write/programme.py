@@ -11,6 +11,7 @@ from scoretools.difficulty import Level
 from scoretools.instrument import ordinal
 from scoretools.model import Analysis, DemandKind
 from scoretools.note_names import said
+from scoretools.write.note_words import title_of
 from scoretools.write.summary import bar_ranges
 from scoretools.write.typeset import pdf_from
 
@@ -90,7 +91,7 @@ def _row(one: Judged, most: float) -> dict[str, object]:
     part = one.analysis.part
     heaviest = sorted(one.analysis.loads, key=lambda bar: (-bar.load, bar.measure))
     return {
-        "piece": part.title or part.source,
+        "piece": title_of(part),
         "part": part.name or part.instrument.capitalize(),
         "band": one.band.label,
         "because": said(one.band.reasons[0]).partition(";")[0] if one.band.reasons else "",

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.cost import POINT, note_items, step_items
 from scoretools.fingering.moves import Columns, FingerMoves, distinct, finger_moves, joined
+from scoretools.fingering.states import other_position
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.trellis import Size, Trellis
 
@@ -114,11 +115,9 @@ def _pairs(trellis: Trellis, sizes: Numbers, before: Numbers, after: Numbers) ->
         kept = np.zeros((one.pitch.shape[1], other.pitch.shape[1]), dtype=np.bool_)
         groups.append(finger_moves(_columns(one, a), _columns(other, b), kept, trellis.hand.shapes))
         states = one.states, other.states
-        hands.append(
-            (states[0].home[a], states[1].home[b], states[0].position[a], states[1].position[b])
-        )
+        hands.append((states[0].home[a], states[1].home[b], states[0].named[a], states[1].named[b]))
     home_before, home_after, *positions = (np.concatenate(one) for one in zip(*hands, strict=True))
-    renamed = np.asarray(positions[0] != positions[1])
+    renamed = other_position(*positions)
     return Pairs(trellis.hand, (home_before, home_after), renamed, joined(groups))
 
 

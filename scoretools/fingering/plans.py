@@ -33,7 +33,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scoretools.fingering.cost import POINT
-from scoretools.fingering.search import BROKEN_MARK, Solution, items_along, placement_of
+from scoretools.fingering.placements import placements, position_alone
+from scoretools.fingering.search import BROKEN_MARK, Solution, items_along
 from scoretools.fingering.trellis import Kind
 from scoretools.model import Placement, PositionNumber, Stop
 
@@ -160,7 +161,7 @@ def _runner_up(solution: Solution, index: int, column: int) -> RunnerUp | None:
     if more >= BROKEN_MARK // 2:
         return None
     stop = states.stops(other)[column]
-    return RunnerUp(stop, PositionNumber(int(states.position[other])), more / POINT)
+    return RunnerUp(stop, position_alone(states, other), more / POINT)
 
 
 # ── elsewhere ───────────────────────────────────────────────────────────────────────────────────
@@ -308,11 +309,11 @@ def _way_out(solution: Solution, last: int, row: int) -> tuple[int, ...]:
 def _plan(solution: Solution, chosen: tuple[int, ...], path: tuple[int, ...]) -> Plan:
     moments = solution.trellis.moments
     count = len(moments) + len(solution.trellis.unplayable)
-    placements: list[Placement | None] = [None] * count
+    places: list[Placement | None] = [None] * count
     costs: list[tuple[tuple[str, float], ...]] = [()] * count
     items = items_along(solution.trellis, path, solution.prices)
-    for moment, row, here in zip(moments, path, items, strict=True):
-        placements[moment.event] = placement_of(moment.kind.states, row)
+    for moment, place, here in zip(moments, placements(moments, path), items, strict=True):
+        places[moment.event] = place
         costs[moment.event] = here
     elsewhere = (
         moment.event
@@ -320,7 +321,7 @@ def _plan(solution: Solution, chosen: tuple[int, ...], path: tuple[int, ...]) ->
         if _elsewhere(moment.kind, row)[other]
     )
     more = _units(solution, path) - _units(solution, chosen)
-    return Plan(tuple(placements), tuple(costs), more / POINT, tuple(elsewhere))
+    return Plan(tuple(places), tuple(costs), more / POINT, tuple(elsewhere))
 
 
 def _units(solution: Solution, path: tuple[int, ...]) -> int:

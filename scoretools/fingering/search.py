@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scoretools.fingering.cost import POINT
 from scoretools.fingering.habits import habit_units, habits
 from scoretools.fingering.items import items_along
+from scoretools.fingering.placements import placements
 from scoretools.fingering.rows import Hand
 from scoretools.fingering.states import States
 from scoretools.fingering.tables import Table, step_tables
@@ -26,7 +27,6 @@ from scoretools.model import (
     Certainty,
     Choice,
     Event,
-    Offset,
     Placement,
     PositionNumber,
     Step,
@@ -39,7 +39,6 @@ __all__ = [
     "Solution",
     "finger",
     "items_along",
-    "placement_of",
     "run_passes",
     "solve",
 ]
@@ -199,56 +198,43 @@ def _as_fingering(
     margins = _margins(trellis, passes)
     steps = [Step(None, (), ())] * len(events)
     broken = [0] * len(events)
-    known: dict[tuple[Kind, int], _Chosen] = {}
+    known: dict[tuple[Kind, int], _Honoured] = {}
+    places = placements(trellis.moments, path)
     for index, (moment, row) in enumerate(zip(trellis.moments, path, strict=True)):
-        chosen = known.get((moment.kind, row))
-        if chosen is None:
-            chosen = known[moment.kind, row] = _chosen(moment.kind, row)
-        steps[moment.event] = Step(
-            chosen.placement, _choices(bounds, margins[index], chosen), items[index]
-        )
-        broken[moment.event] = chosen.broken
+        honoured = known.get((moment.kind, row))
+        if honoured is None:
+            honoured = known[moment.kind, row] = _honoured(moment.kind, row)
+        choices = _choices(bounds, margins[index], places[index], honoured)
+        steps[moment.event] = Step(places[index], choices, items[index])
+        broken[moment.event] = honoured.broken
     total = int(passes.forward[-1].min()) - BROKEN_MARK * sum(broken)
     return Fingering(tuple(steps), total / POINT, tuple(broken), trellis.unplayable)
 
 
-class _Chosen(NamedTuple):
-    """What one row of a kind means; the same wherever it is chosen."""
+class _Honoured(NamedTuple):
+    """How one row of a kind honours the marks; the same wherever it is chosen."""
 
-    placement: Placement
     broken: int
     """Printed marks it does not honour."""
     decided: tuple[bool, ...]
     """For each struck note, whether a printed finger is honoured."""
 
 
-def _chosen(kind: Kind, row: int) -> _Chosen:
+def _honoured(kind: Kind, row: int) -> _Honoured:
     marks = kind.marks or (NO_MARKS,) * int((kind.pitch >= 0).sum())
     broken = int(kind.broken[row])
     decided = tuple(broken == 0 and bool(mark.fingers or mark.open_string) for mark in marks)
-    return _Chosen(placement_of(kind.states, row), broken, decided)
-
-
-def placement_of(states: States, row: int) -> Placement:
-    """Say what a row means."""
-    return Placement(
-        home=Offset(int(states.home[row])),
-        position=PositionNumber(int(states.position[row])),
-        stops=states.stops(row),
-        broken=bool(states.broken[row]),
-    )
+    return _Honoured(broken, decided)
 
 
 def _choices(
-    bounds: Bounds, margins: Sequence[float | None], chosen: _Chosen
+    bounds: Bounds, margins: Sequence[float | None], place: Placement, honoured: _Honoured
 ) -> tuple[Choice, ...]:
     """Put the stops of the struck notes and their margins together."""
     return tuple(
         [
             Choice(stop, margin, _certainty(bounds, margin, decided))
-            for stop, margin, decided in zip(
-                chosen.placement.stops, margins, chosen.decided, strict=False
-            )
+            for stop, margin, decided in zip(place.stops, margins, honoured.decided, strict=False)
         ]
     )
 

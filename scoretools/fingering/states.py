@@ -11,6 +11,7 @@ two fingerings cost the same, the search takes the earlier row.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,9 +30,19 @@ from scoretools.model import (
     StringIndex,
 )
 
-__all__ = ["IntArray", "States", "broken_marks", "candidates", "soundings", "stacked"]
+__all__ = [
+    "EITHER",
+    "IntArray",
+    "States",
+    "broken_marks",
+    "candidates",
+    "other_position",
+    "soundings",
+    "stacked",
+]
 
 IntArray = NDArray[np.int16]
+BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +71,13 @@ class States:
         """Count the states."""
         return len(self.home)
 
+    @property
+    def named(self) -> IntArray:
+        """(n,) position number, `EITHER` where half position and first are one."""
+        first_alone = self.finger.max(axis=1) == 1
+        either = first_alone & (self.home == 1) & (self.position <= 1)
+        return np.where(either, EITHER, self.position)
+
     def rows(self, rows: NDArray[np.int64]) -> "States":
         """Take some rows, in the order given."""
         return States(
@@ -81,6 +99,18 @@ class States:
             for string, finger, offset, touched in columns
             if finger != LET_GO
         )
+
+
+EITHER = 62
+"""Stands for the position of a first finger alone on the half step above the nut: a low first
+finger in first position and the first finger of half position are one place."""
+
+
+def other_position(before: NDArray[np.integer[Any]], after: NDArray[np.integer[Any]]) -> BoolArray:
+    """Tell where a position changes, both given as `States.named`; arrays that fit together."""
+    low = (before <= 1) | (before == EITHER), (after <= 1) | (after == EITHER)
+    one_place = low[0] & low[1] & ((before == EITHER) | (after == EITHER))
+    return np.asarray((before != after) & ~one_place)
 
 
 def stacked(states: Sequence[States]) -> States:
@@ -161,14 +191,38 @@ def candidates(hand: Hand, notes: tuple[Sounding, ...], marks: tuple[Marks, ...]
     rows = list(rows_of(hand, notes, hand.ceiling, hand.extensions))
     if not rows:
         rows = list(rows_of(hand, notes, HIGHEST_POSITION, True))
+    rows = _without_needless_breaks(rows)
     if not rows and any(note.beside for note in notes):
         # An ornament that does not lie under the hand must not make its note unplayable.
         return candidates(hand, tuple(note._replace(beside=()) for note in notes), marks)
+    rows = _named_by_letter(hand, notes, rows)
     if rows and any(mark != NO_MARKS for mark in marks):
         states = _as_states(hand, notes, rows)
         if broken_marks(hand, states, marks).min():
             rows += _rows_that_honour(hand, notes, marks, have=set(rows))
     return _as_states(hand, notes, sorted(rows, key=_order)) if rows else None
+
+
+def _without_needless_breaks(rows: Sequence[Row]) -> list[Row]:
+    """Leave out breaking a chord where the hand, at most a half step away, can hold it."""
+    held = {home for home, _, _, broken in rows if not broken}
+    near = {home + apart for home in held for apart in (-1, 0, 1)}
+    return [row for row in rows if not row[3] or row[0] not in near]
+
+
+def _named_by_letter(hand: Hand, notes: tuple[Sounding, ...], rows: list[Row]) -> list[Row]:
+    """Leave out half position where the letters are first position's, and the other way round."""
+    if not rows:
+        return rows
+    states = _as_states(hand, notes, rows)
+    other = np.where(states.position == 0, 1, 0).astype(np.int16)
+    as_other = _letter_fingers(hand, notes, other, states.string, states.finger)
+    astray, astray_as_other = (
+        np.abs(states.finger - letters).sum(axis=1) for letters in (states.letter_finger, as_other)
+    )
+    low = (states.home == 1) & (states.position <= 1)
+    kept = ~low | (astray <= astray_as_other)
+    return [row for row, keep in zip(rows, kept.tolist(), strict=True) if keep]
 
 
 def broken_marks(hand: Hand, states: States, marks: Iterable[Marks]) -> NDArray[np.int64]:
@@ -240,7 +294,8 @@ def _letter_fingers(
     letters = np.array([note.letter for note in notes], dtype=np.int16)
     counts = np.array([note.how not in _TOUCHED for note in notes])
     expected = letters[None, :] - open_letters[string] - position[:, None] + 1
-    # In half position the first finger takes its half step by either letter (A-sharp or B-flat).
-    first_in_half = (position[:, None] == 0) & (finger == 1) & (expected == 2)
-    expected = np.where(first_in_half, 1, expected)
+    # Close to the nut the first finger takes its half step by either letter (A-sharp or B-flat).
+    half, first = position[:, None] == 0, position[:, None] == 1
+    low_first = (finger == 1) & ((half & (expected == 2)) | (first & (expected == 0)))
+    expected = np.where(low_first, 1, expected)
     return np.where((finger > 0) & counts[None, :], expected, finger)

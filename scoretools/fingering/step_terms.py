@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.moves import Columns, FingerMoves, finger_moves
 from scoretools.fingering.rows import Hand
-from scoretools.fingering.states import IntArray, States
+from scoretools.fingering.states import IntArray, States, other_position
 from scoretools.instrument import stop_distance_mm
 
 __all__ = ["STEP_TERMS", "Pairs", "StepTerm", "Units", "When", "held_note_moves"]
@@ -77,7 +77,7 @@ class Pairs:
         return cls(
             hand,
             (before.home, after.home),
-            np.asarray(before.position != after.position),
+            other_position(before.named, after.named),
             finger_moves(one, other, kept, hand.shapes),
         )
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.cost import Context, StepCosts, step_costs
 from scoretools.fingering.moves import Columns, FingerMoves, distinct, distinct_moves, finger_moves
+from scoretools.fingering.states import other_position
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.trellis import Kind, Size, Trellis
 
@@ -138,12 +139,12 @@ _STOPS = 2**16
 
 def _hands(trellis: Trellis) -> _Hands:
     codes = np.concatenate(
-        [size.states.home.astype(np.intp) * _POSITIONS + size.states.position
+        [size.states.home.astype(np.intp) * _POSITIONS + size.states.named
          for size in trellis.sizes]
     )  # fmt: skip
     places, hand = distinct(codes, _POSITIONS * _POSITIONS)
     home, position = places // _POSITIONS, places % _POSITIONS
-    renamed = position[:, None] != position
+    renamed = other_position(position[:, None], position)
     ways = (home[:, None] * _POSITIONS + home) * 2 + renamed
     found, way = distinct(ways.reshape(-1), 2 * _POSITIONS * _POSITIONS)
     homes = (found // (2 * _POSITIONS)).astype(np.int16), (found // 2 % _POSITIONS).astype(np.int16)

@@ -186,7 +186,7 @@ NATURAL = ("G4", "D5", "A5", "E6", "G5", "B6", "D6")
 """What a string sounds when touched at its half, third or quarter. Source: the harmonic series."""
 ARTIFICIAL = (("A3", "D4"), ("E4", "A4"), ("F4", "A4"), ("B4", "E5"), ("C5", "F5"), ("F#5", "B5"))
 """Stopped notes and what is touched above them, a fourth, or once a third."""
-BROKEN_CHORDS = (("B3", "E4", "C5"), ("G3", "B4", "G5"), ("A3", "F#4", "D5", "B5"))
+BROKEN_CHORDS = (("B4", "D5", "F#5"), ("E4", "G4", "B4"), ("A3", "D4", "C5", "F#5"))
 
 
 @st.composite

@@ -150,7 +150,8 @@ ALONE = (
     Alone("above first position", "A 1 D5 III", 2),
     Alone("above first position", "A 0 A4 III", 0),  # no finger is down: the hand may be anywhere
 
-    Alone("half position", "A 1 Bb4 half", 1),
+    Alone("half position", "A 1 Bb4 half", 0),  # first position's low first finger as well
+    Alone("half position", "A 1 Bb4 + E 2 F#5 half", 1),
     Alone("half position", "A 2 B4 half", 1),
     Alone("half position", "A 1 Bb4 low I", 0),
     Alone("half position", "A 0 A4 half", 0),
@@ -273,7 +274,7 @@ ALONE = (
     Alone("high on a low string", "G 1 Bb3 low II", 0),
 
     Alone("letter against finger", "A 2 Db5 I", 1),  # D is the third finger's letter
-    Alone("letter against finger", "A 1 A#4 low I", 1),  # A is the open string's
+    Alone("letter against finger", "A 1 A#4 low I", 0),  # so is half position's first finger
     Alone("letter against finger", "A 2 C#5 I", 0),
     Alone("letter against finger", "A 1 A#4 half", 0),
     Alone("letter against finger", "A 1 Bb4 half", 0),  # either letter does in half position
@@ -281,6 +282,7 @@ ALONE = (
     Alone("letter against finger", "A 4 A5 harmonic IV", 0),
 
     Alone("fifth under one finger", "D 1 E4 + A 1 B4 I", 1),
+    Alone("fifth under one finger", "D 4 A4 + A 4 E5 I", 3),  # too narrow for two strings
     Alone("fifth under one finger", "D 1 E4 + A 2 C#5 I", 0),
     Alone("fifth under one finger", "D 0 D4 + A 0 A4 I", 0),
 
@@ -290,7 +292,7 @@ ALONE = (
     Alone("harmonic off the middle", "A 4 E5 I", 0),
 
     # The second finger lies on two places, so that lower and upper strings take turns.
-    Alone("broken chord", "G 2 B3 + D 1 E4 + A 2 C5 I", 1),
+    Alone("broken chord", "D 4 B4 + A 3 D5 + E 1 F#5 high I", 1),  # seven semitones
     Alone("broken chord", "G 2 B3 + D 1 E4 + A 0 A4 I", 0),
     Alone("broken chord", "D 1 E4 + A 2 C5 I", 0),
 
@@ -338,7 +340,9 @@ class Way:
 WAYS = (
     Way("shift", "A 1 B4 I", "A 1 D5 III", 1),
     Way("shift", "A 1 D5 III", "E 2 G#5 I", 1),
-    Way("shift", "A 1 Bb4 half", "A 1 B4 I", 0.5),  # a half step
+    Way("shift", "A 2 B4 half", "A 2 C#5 I", 0.5),  # a half step
+    Way("shift", "A 1 Bb4 half", "A 1 B4 I", 0),  # one place with the low first finger
+    Way("shift", "A 1 C5 low II", "A 1 B4 I", 0.5),
     Way("shift", "D 1 E4 + A 2 C#5 I", "D 1 G4 + A 2 E5 III", 1.5),  # with a double stop
     Way("shift", "A 1 Bb4 low I", "A 1 B4 I", 0),  # within the position
     Way("shift", "A 1 C#5 II", "A 1 Db5 low III", 0),  # the hand stays
@@ -350,7 +354,7 @@ WAYS = (
     Way("shift distance", "G 1 A3 I", "E 4 B5 I", 0),
 
     Way("shift under a slur", "A 1 B4 I", "A 1 D5 III", 1, SLURRED),
-    Way("shift under a slur", "A 1 Bb4 half", "A 1 B4 I", 0.5, SLURRED),
+    Way("shift under a slur", "A 2 B4 half", "A 2 C#5 I", 0.5, SLURRED),
     Way("shift under a slur", "A 1 B4 I", "A 1 D5 III", 0),
     Way("shift under a slur", "A 1 B4 I", "A 3 D5 I", 0, SLURRED),
 

@@ -1,16 +1,22 @@
 """How high a part asks its player to go, from its notes and its visible marks."""
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import repeat
 
 import numpy as np
 
-from scoretools.fingering.rows import Hand
+from scoretools.fingering.rows import Hand, Sounding
 from scoretools.fingering.states import broken_marks, candidates, soundings
 from scoretools.hand import Reach, slots_within
 from scoretools.instrument import HIGHEST_POSITION, Instrument, usual_home
-from scoretools.model import NO_MARKS, Event, Note, PositionNumber
+from scoretools.model import NO_MARKS, Event, Marks, Note, PositionNumber
 
-__all__ = ["RUNGS", "ceiling_from_notes"]
+__all__ = ["LONE_IN", "RUNGS", "ceiling_from_notes"]
+
+LONE_IN = 50
+"""Notes in a part from which on a single printed finger lifts no ceiling. Common practice, no
+published source."""
 
 RUNGS = tuple(PositionNumber(position) for position in (1, 3, 5, 7, 12))
 """Positions in which players learn to be at home, one after another. Common practice, no
@@ -31,7 +37,8 @@ def ceiling_from_notes(
     A note counts as reached on the top string by the fourth finger, in first and third position
     by its extension too (C above first position, E above third, are taken so); a printed mark
     counts as reached when some hand on the rung honours it, not raised beyond its usual
-    place if it can be helped.
+    place if it can be helped. One printed finger in a part of `LONE_IN` notes or more lifts
+    nothing: it may be a slip, and alone it says little about the rest.
 
     Parameters
     ----------
@@ -43,8 +50,9 @@ def ceiling_from_notes(
     top = max(pitches, default=instrument.strings[0].midi) - instrument.strings[-1].midi
     rung = next((r for r in RUNGS if top <= _highest_stop(instrument, reach, r)), RUNGS[-1])
     if use_marks:
-        marked = {(soundings((n,)), n.marks): n for n in notes if n.marks != NO_MARKS}
-        rung = max((rung, *_rungs_of_marks(instrument, reach, marked.values(), rung)))
+        asked = sorted(_rungs_of_marks(instrument, reach, notes, rung), reverse=True)
+        lone = len(notes) >= LONE_IN
+        rung = max((rung, *(asked[1:] if lone else asked)))
     return rung
 
 
@@ -55,16 +63,26 @@ def _highest_stop(instrument: Instrument, reach: Reach, position: PositionNumber
 
 
 def _rungs_of_marks(
-    instrument: Instrument, reach: Reach, marked: Iterable[Note], least: PositionNumber
-) -> Iterable[PositionNumber]:
+    instrument: Instrument, reach: Reach, notes: Iterable[Note], least: PositionNumber
+) -> Iterator[PositionNumber]:
+    """The rung that each printed mark asks for."""
+    alike = Counter((soundings((n,)), n.marks) for n in notes if n.marks != NO_MARKS)
+    for (sounding, marks), count in alike.items():
+        lowest = _lowest_position(instrument, reach, sounding, marks)
+        rung = next((r for r in RUNGS if r >= max(lowest, least)), RUNGS[-1])
+        yield from repeat(rung, count)
+
+
+def _lowest_position(
+    instrument: Instrument, reach: Reach, sounding: tuple[Sounding, ...], marks: Marks
+) -> PositionNumber:
+    """The lowest position in which a mark is honoured; half position where none can honour it."""
+    full = Hand(instrument, reach, HIGHEST_POSITION)
+    states = candidates(full, sounding, (marks,))
+    if states is None:
+        return PositionNumber(0)
     usual_homes = np.array([usual_home(instrument, position) for position in _POSITIONS])
-    for note in marked:
-        full = Hand(instrument, reach, HIGHEST_POSITION)
-        states = candidates(full, soundings((note,)), (note.marks,))
-        if states is None:
-            continue
-        honoured = broken_marks(full, states, (note.marks,)) == 0
-        usual = honoured & (states.home <= usual_homes[states.position])
-        positions = states.position[usual if usual.any() else honoured]
-        lowest = int(positions.min()) if len(positions) else 0
-        yield next((r for r in RUNGS if r >= max(lowest, least)), RUNGS[-1])
+    honoured = broken_marks(full, states, (marks,)) == 0
+    usual = honoured & (states.home <= usual_homes[states.position])
+    positions = states.position[usual if usual.any() else honoured]
+    return PositionNumber(int(positions.min()) if len(positions) else 0)

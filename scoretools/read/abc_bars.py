@@ -2,7 +2,8 @@
 
 Convention: where a strain ends short and the next one begins with a pickup that completes it, the
 two are one bar (common practice). The converter fills both up with invisible rests and numbers them
-apart, so that the time would be too long and every bar of the second strain one too high.
+apart, so that the time would be too long and every bar of the second strain one too high. It also
+calls a full first bar 0, and makes a bar of its own of what a bar holds beyond its time.
 """
 
 from collections.abc import Sequence
@@ -11,16 +12,53 @@ from fractions import Fraction
 from scoretools.read.document import Element
 from scoretools.read.timing import bar_lengths
 
-__all__ = ["count_divided_bars_once"]
+__all__ = ["join_overfull_bars", "number_bars"]
 
 
-def count_divided_bars_once(root: Element) -> None:
-    """Take the invisible rests out of divided bars, do not count their second halves, number on.
+def join_overfull_bars(root: Element) -> list[Element]:
+    """Put what was cut off from overfull bars back where it stood.
 
     Parameters
     ----------
     root : Element
-        A ``score-partwise`` element whose bars are numbered in a row, changed in place.
+        A ``score-partwise`` element made of a tune that keeps its time signature, changed in place.
+
+    Returns
+    -------
+    list of Element
+        The measures that are overfull.
+
+    Raises
+    ------
+    Nothing.
+    """
+    overfull: list[Element] = []
+    for part in root.iterchildren("part"):
+        first, *others = part.iterchildren("measure")
+        whole, before = _whole_of(first), first
+        for measure in others:
+            cut_off = _whole_of(measure) not in (None, whole)
+            for attributes in measure.iterchildren("attributes"):
+                for time in attributes.findall("time"):
+                    attributes.remove(time)
+            if cut_off:
+                before.extend(measure)
+                part.remove(measure)
+                overfull.append(before)
+            else:
+                before = measure
+    return overfull
+
+
+def number_bars(root: Element) -> None:
+    """Number the bars in a row, from 1 or an upbeat 0; a divided one counts once.
+
+    What fills divided bars up is taken out.
+
+    Parameters
+    ----------
+    root : Element
+        A ``score-partwise`` element, changed in place.
 
     Returns
     -------
@@ -33,7 +71,7 @@ def count_divided_bars_once(root: Element) -> None:
     for part in root.iterchildren("part"):
         measures = list(part.iterchildren("measure"))
         lengths = _lengths(part, measures)
-        whole, halves = Fraction(4), 0
+        whole, halves, number = Fraction(4), 0, 0
         for index, measure in enumerate(measures):
             whole = _whole_of(measure) or whole
             if index and 0 < lengths[index] == whole - lengths[index - 1]:
@@ -43,8 +81,8 @@ def count_divided_bars_once(root: Element) -> None:
                 measure.set("implicit", "yes")
                 measure.set("number", f"X{halves}")
             else:
-                number = int(measure.get("number") or index)
-                measure.set("number", str(number - halves))
+                number += index > 0 or lengths[index] >= whole
+                measure.set("number", str(number))
 
 
 def _lengths(part: Element, measures: Sequence[Element]) -> list[Fraction]:

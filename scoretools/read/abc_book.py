@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from scoretools.errors import PartNotFound
 
-__all__ = ["Tune", "chosen_tune", "tunes_of"]
+__all__ = ["Tune", "chosen_tune", "keeps_its_time", "tunes_of"]
 
 _MOST_LISTED = 12
 _MOST_DIGITS = 10
@@ -57,6 +57,26 @@ def tunes_of(text: str) -> tuple[Tune, ...]:
         Tune(number, _title(tune), _first_line_first(fields, tune))
         for number, tune in enumerate(rest, 1)
     )
+
+
+def keeps_its_time(tune: Tune) -> bool:
+    """Tell whether a tune writes one time signature at most.
+
+    Parameters
+    ----------
+    tune : Tune
+        A tune.
+
+    Returns
+    -------
+    bool
+        False where it changes.
+
+    Raises
+    ------
+    Nothing.
+    """
+    return len(re.findall(r"^M:|\[M:", tune.text, flags=re.M)) <= 1
 
 
 def chosen_tune(

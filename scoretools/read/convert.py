@@ -9,12 +9,14 @@ for entities first.
 import contextlib
 import io
 import warnings
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from scoretools.errors import NotMusicXML, ReadError
-from scoretools.read.abc_bars import count_divided_bars_once
-from scoretools.read.abc_book import Tune, chosen_tune, tunes_of
+from scoretools.read.abc_accidentals import drop_needless_accidentals
+from scoretools.read.abc_bars import join_overfull_bars, number_bars
+from scoretools.read.abc_book import Tune, chosen_tune, keeps_its_time, tunes_of
 from scoretools.read.abc_fingers import fingers_as_symbols, symbols_as_fingers
 from scoretools.read.container import Contents
 from scoretools.read.document import Element, check_xml, document, root_tag
@@ -164,7 +166,7 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
         The score cannot be converted.
     """
     told: tuple[str, ...] = ()
-    title = ""
+    title, steady = "", False
     source: str | bytes = found.data if name in _BINARY else _text(found.data)
     if name == "abc":
         tunes = book_of(found)
@@ -174,6 +176,7 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
             tune, told = chosen_tune(found.name, tunes, part)
             part = None
         source, title = fingers_as_symbols(tune.text), tune.title
+        steady = keeps_its_time(tune)
     elif name == "mei":
         check_xml(found.name, found.data)
     data, doubts = _through_music21(found.name, source, name)
@@ -181,11 +184,19 @@ def converted(found: Contents, name: str, part: str | int | None) -> Converted:
     first = f"The score was converted from {shown}; spelling, voices and marks may differ from it."
     root = _numbered(document(found.name, data))
     if name == "abc":
-        count_divided_bars_once(root)
-        told = (*told, *_fingers_lost(symbols_as_fingers(root)))
+        overfull = join_overfull_bars(root) if steady else []
+        number_bars(root)
+        drop_needless_accidentals(root)
+        told = (*told, *_overfull(overfull), *_fingers_lost(symbols_as_fingers(root)))
         if part is None and (part := _nameless_voice(root)) is not None:
             told = (*told, "The tune has several voices without names; the first is read.")
     return Converted(root, part, title, (first, *told, *doubts))
+
+
+def _overfull(measures: Sequence[Element]) -> Iterator[str]:
+    for measure in measures:
+        number = measure.get("number")
+        yield f"Bar {number} holds more than its time signature allows; it is read as written."
 
 
 def _fingers_lost(count: int) -> tuple[str, ...]:

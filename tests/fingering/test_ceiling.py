@@ -2,6 +2,7 @@
 
 import os
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from scoretools.analysis import analyse
 from scoretools.fingering.ceiling import ceiling_from_notes
 from scoretools.hand import hand_reach
 from scoretools.instrument import instrument
-from scoretools.model import Analysis, Marks
+from scoretools.model import Analysis, Marks, Part
 from scoretools.player import Player
 from scoretools.read import read_part
 
@@ -104,3 +105,17 @@ def test_rungs_on_a_full_size_violin(top: str, rung: int) -> None:
     )
     violin = instrument("violin")
     assert ceiling_from_notes(violin, hand_reach(violin, Player()), (event,)) == rung
+
+
+# Common practice, no published source: E4 under the fourth finger on the G string is third
+# position's, or a slip of the engraver's.
+def test_a_lone_printed_finger_lifts_no_ceiling(small_part: Callable[..., Part]) -> None:
+    def ceiling(words: str) -> int:
+        violin = instrument("violin")
+        part = small_part("violin", words, fifths=2)
+        return ceiling_from_notes(violin, hand_reach(violin, Player()), part.events)
+
+    long = "D4 E4 F#4 G4 " * 15
+    assert ceiling(f"{long} B4:4 A4 G4 F#4") == 1
+    assert ceiling(f"{long} B4:4 A4 G4 B4:4") == 3
+    assert ceiling("B4:4 A4 G4 F#4") == 3

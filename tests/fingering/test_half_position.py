@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-import scoretools
 from scoretools.model import Analysis, DemandKind
 
 Analyse = Callable[..., Analysis]

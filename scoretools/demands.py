@@ -135,6 +135,7 @@ def _demand(
         stops=fullest.stops,
         from_position=fullest.from_position,
         travel=fullest.travel,
+        departures=tuple(m.departure for m in group if m.departure is not None),
     )
 
 

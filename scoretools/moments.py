@@ -27,7 +27,14 @@ from scoretools.note_names import bare_name_of, joined, worded
 from scoretools.shapes import Span, fits_the_frame
 from scoretools.stop_spelling import Spelling, spelled_in
 
-__all__ = ["SHAPE_LOAD", "UNSTRETCHED_LOAD", "Moment", "moments"]
+__all__ = [
+    "LATELY_BARS",
+    "LATELY_NOTES",
+    "SHAPE_LOAD",
+    "UNSTRETCHED_LOAD",
+    "Moment",
+    "moments",
+]
 
 SHAPE_LOAD: Mapping[str, float] = MappingProxyType(
     {"W-H-W": 1.0, "H-W-W": 1.5, "W-W-H": 2.0, "W-W-W": 2.5, "H-H-H": 4.0}
@@ -37,6 +44,10 @@ SHAPE_LOAD: Mapping[str, float] = MappingProxyType(
 UNSTRETCHED_LOAD = 1.5
 """The same where the finger that would have to stretch does not play: a low first finger with
 whole steps above it, say."""
+
+LATELY_NOTES, LATELY_BARS = 8, 2
+"""Notes, and bars, after which a finger that comes down elsewhere no longer changes its place, but
+is set down anew (common practice, no published source)."""
 
 _FRAME_LOAD: Mapping[str, float] = MappingProxyType(
     {"third": 1.3, "octave": 1.4, "tenth": 2.0, "unison": 1.6, "fifth": 1.2, "sixth": 1.1}
@@ -69,6 +80,8 @@ class Moment:
     """For a shift: semitones the hand moves."""
     factor: float = 1.0
     """Factor on the base load of its kind."""
+    departure: int | None = None
+    """For a shift or a finger that changes: index of the event from which it sets out."""
 
 
 # ── moments ─────────────────────────────────────────────────────────────────────────────────────
@@ -85,7 +98,7 @@ def moments(
             found += _shift(instrument, events, steps, before, span)
         elif before is not None and span.begins_with == "shape change":
             near = _spelling(events, before, span, elsewhere)
-            found += _shape_change(instrument, steps, before, span, near)
+            found += _shape_change(instrument, events, steps, before, span, near)
         for shape in span.shapes:
             found += _inside_shape(instrument, events, steps, span, shape)
         found += _at_once(instrument, steps, span)
@@ -103,12 +116,10 @@ def _struck(steps: Sequence[Step], event: int) -> tuple[Stop, ...]:
     return tuple(choice.stop for choice in steps[event].choices)
 
 
-def _last_stopped(steps: Sequence[Step], span: Span) -> tuple[Stop, ...]:
-    for event in range(span.last_event, span.first_event - 1, -1):
-        down = tuple(stop for stop in _stops(steps, event) if stop.finger)
-        if down:
-            return down
-    return ()
+def _last_stopped(steps: Sequence[Step], span: Span) -> int | None:
+    """Index of the last event of a span with a finger down."""
+    back = range(span.last_event, span.first_event - 1, -1)
+    return next((event for event in back if _stopped(steps, event)), None)
 
 
 def _shift(
@@ -119,11 +130,12 @@ def _shift(
     span: Span,
 ) -> Iterator[Moment]:
     event = span.first_event
-    left, reached = _last_stopped(steps, before), _stops(steps, event)
-    arrival = next((stop for stop in reached if stop.finger), None)
-    if arrival is None or not left:
+    left = _last_stopped(steps, before)
+    arrival = next(iter(_stopped(steps, event)), None)
+    if arrival is None or left is None:
         return
-    departure = min(left, key=lambda stop: (stop.string != arrival.string, stop.finger))
+    down = _stopped(steps, left)
+    departure = min(down, key=lambda stop: (stop.string != arrival.string, stop.finger))
     yield Moment(
         DemandKind.SHIFT,
         event,
@@ -139,6 +151,7 @@ def _shift(
         from_position=before.position,
         travel=span.home - before.home,
         factor=(1.0 + 0.1 * abs(span.home - before.home)) * (1.2 if events[event].slurred else 1.0),
+        departure=left,
     )
 
 
@@ -150,29 +163,32 @@ def _over_join(
     join: Join,
 ) -> Iterator[Moment]:
     """A shift that is only seen where a repeat or jump joins two bars."""
-    last = _span_at(part, spans, range(join.from_measure, -1, -1), from_end=True)
-    first = _span_at(part, spans, range(join.to_measure, len(part.measures)), from_end=False)
-    if last is None or first is None or last.position == first.position:
+    last = _nearest_stopped(part, steps, range(join.from_measure, -1, -1))
+    first = _nearest_stopped(part, steps, range(join.to_measure, len(part.measures)))
+    if last is None or first is None:
         return
-    if last.home != first.home:
-        arrived = replace(first, first_event=first.stopped_from or first.first_event)
-        for moment in _shift(instrument, part.events, steps, last, arrived):
+    before = replace(_span_of(spans, last), last_event=last)
+    after = replace(_span_of(spans, first), first_event=first)
+    if before.position != after.position and before.home != after.home:
+        for moment in _shift(instrument, part.events, steps, before, after):
             yield replace(moment, detail=worded("{}, at the {}", moment.detail, join.kind))
 
 
-def _span_at(part: Part, spans: Sequence[Span], measures: range, from_end: bool) -> Span | None:
-    """The span that holds the last (or first) stopped event of the nearest of some bars."""
+def _nearest_stopped(part: Part, steps: Sequence[Step], measures: range) -> int | None:
+    """Index of the stopped event nearest to the end of bars given backwards, or to their start."""
     for measure in measures:
         inside = [
-            span
-            for span in spans
-            if span.stopped_from is not None
-            and part.events[span.first_event].measure <= measure
-            and part.events[span.last_event].measure >= measure
+            event.index
+            for event in part.events
+            if event.measure == measure and _stopped(steps, event.index)
         ]
         if inside:
-            return inside[-1] if from_end else inside[0]
+            return inside[-1] if measures.step < 0 else inside[0]
     return None
+
+
+def _span_of(spans: Sequence[Span], event: int) -> Span:
+    return next(span for span in spans if span.first_event <= event <= span.last_event)
 
 
 def _shift_in_words(
@@ -206,7 +222,12 @@ def _spelling(
 
 
 def _shape_change(
-    instrument: Instrument, steps: Sequence[Step], before: Span, span: Span, spelling: Spelling
+    instrument: Instrument,
+    events: Sequence[Event],
+    steps: Sequence[Step],
+    before: Span,
+    span: Span,
+    spelling: Spelling,
 ) -> Iterator[Moment]:
     event = span.first_event
     for stop in _struck(steps, event):
@@ -218,6 +239,9 @@ def _shape_change(
         if was == stop.offset:
             continue
         was_stop = Stop(stop.string, stop.finger, was)
+        departure = _lately(events, steps, was_stop, event)
+        if departure is None:
+            continue
         names = [
             bare_name_of(spelling.pitch(instrument, place, span.position))
             for place in (was_stop, stop)
@@ -237,7 +261,25 @@ def _shape_change(
             shape=new,
             before=old,
             stops=(was_stop, stop),
+            departure=departure,
         )
+
+
+def _lately(events: Sequence[Event], steps: Sequence[Step], stop: Stop, event: int) -> int | None:
+    """Index of the last event with a stop, not long before another event; none where it is.
+
+    A place that the finger took longer ago is forgotten: it is set down anew.
+    """
+    first = max(0, event - LATELY_NOTES)
+    return next(
+        (
+            index
+            for index in range(event - 1, first - 1, -1)
+            if stop in _stops(steps, index)
+            and events[event].measure - events[index].measure <= LATELY_BARS
+        ),
+        None,
+    )
 
 
 def _inside_shape(

@@ -52,8 +52,6 @@ class Span:
     begins_with: str
     """``start``, ``shift``, ``shape change``, or ``position renamed`` where the hand stays but its
     place goes by another letter."""
-    stopped_from: int | None
-    """Index of the first event with a finger down; none when all strings are open."""
 
 
 def spans(
@@ -177,7 +175,7 @@ def _finish(instrument: Instrument, events: Sequence[Event], draft: _Draft) -> S
     )
     return Span(
         draft.first_event, draft.last_event, draft.home, draft.position, shapes,
-        draft.begins_with, draft.stopped_from,
+        draft.begins_with,
     )  # fmt: skip
 
 

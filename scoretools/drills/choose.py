@@ -20,6 +20,7 @@ from scoretools.drills.groups import OF_ONE_HAND, Group, groups, lead, rank
 from scoretools.drills.titles import title
 from scoretools.hand import FINGERS
 from scoretools.model import Demand, DemandKind, Drill, Exercise, LeftOut
+from scoretools.moments import LATELY_BARS
 from scoretools.player import Player
 from scoretools.shapes import fits_the_frame
 
@@ -185,6 +186,9 @@ RUNG = 1.2
 BRIDGE_BARS = 2
 """Bars of the piece at the end of a drill, where the bar that matters has a neighbour."""
 
+LONGEST_BRIDGE = LATELY_BARS + 1
+"""Bars at the end of a drill where a finger comes from as far as it can."""
+
 
 def _drill(music: Written, group: Group, share: float, exercises: tuple[Exercise, ...]) -> Drill:
     served = [music.demands[index] for index in group.demands]
@@ -241,8 +245,12 @@ def _ladder(start: int, goal: int) -> tuple[int, ...]:
 
 
 def _bridge(music: Written, served: Sequence[Demand]) -> tuple[int, int]:
-    """Choose the bars of the piece that ask for it most, from where the hand sets out for it."""
-    ways = [way for demand in served for way in _ways(music, demand)]
+    """Choose the bars of the piece that ask for it most, from where the hand sets out for it.
+
+    They are bars on the string of the drill.
+    """
+    string = lead(served).string
+    ways = [way for d in served if d.string == string for way in _ways(music, d)]
     bars = sorted({event.measure for event in music.events})
     often = Counter(arrival for _, arrival in ways)
     busiest = max(often, key=lambda bar: (often[bar], -bar))
@@ -251,17 +259,13 @@ def _bridge(music: Written, served: Sequence[Demand]) -> tuple[int, int]:
         (bars[start], bars[min(start + BRIDGE_BARS, len(bars)) - 1])
         for start in (place, max(place - BRIDGE_BARS + 1, 0))
     ]
+    windows += sorted(
+        {(a, b) for a, b in ways if b == busiest and BRIDGE_BARS <= b - a < LONGEST_BRIDGE}
+    )
     return max(windows, key=lambda w: sum(w[0] <= a <= b <= w[1] for a, b in ways))
 
 
 def _ways(music: Written, demand: Demand) -> Iterator[tuple[int, int]]:
-    """For each of its moments the bars from which and to which the hand goes.
-
-    A shift begins on the note before it. One that comes only at a repeat has no such note, and
-    counts where it arrives.
-    """
-    shifts = demand.kind is DemandKind.SHIFT and ", at the " not in demand.detail
-    for moment in demand.moments:
-        arrival = music.events[moment].measure
-        before = music.events[max(moment - 1, 0)].measure
-        yield (before if shifts else arrival), arrival
+    """For each of its moments the bars from which and to which the hand goes."""
+    for departure, moment in zip(demand.departures or demand.moments, demand.moments, strict=True):
+        yield music.events[departure].measure, music.events[moment].measure

@@ -50,7 +50,8 @@ class Written:
 
     def spelling(self, served: Sequence[Demand]) -> Spelling:
         """How the bars of some demands spell what lies under the fingers."""
-        bars = (bar for demand in served for bar in demand.measures)
+        bars = [bar for demand in served for bar in demand.measures]
+        bars += [self.events[event].measure for demand in served for event in demand.departures]
         spelling = Spelling.of(self.events, bars, self.spelled)
         for demand in served:
             if demand.kind is DemandKind.AUGMENTED_SECOND:

@@ -82,7 +82,9 @@ def _alike(demand: Demand) -> tuple[object, ...]:
     if demand.kind in OF_ONE_HAND:
         return "hand", demand.position, demand.first_offset, demand.gaps
     if demand.kind is DemandKind.SHIFT and demand.from_position is not None:
-        return "shift", *sorted((demand.from_position, demand.position))
+        departure, arrival = demand.stops
+        skips = abs(departure.string - arrival.string) > 1
+        return "shift", skips, *sorted((demand.from_position, demand.position))
     if demand.kind is DemandKind.DOUBLE_STOP:
         with_open = "with the open string" in demand.detail
         interval = "" if with_open else demand.detail.split(" on the ")[0]
@@ -110,9 +112,11 @@ def _item(demand: Demand) -> object:
 
 
 def lead(served: Sequence[Demand]) -> Demand:
-    """Give the demand that names a drill: the heaviest of the kind that asks most."""
+    """Give the demand that names a drill: of one hand the heaviest stretch, else the foremost."""
     kinds = {demand.kind for demand in served}
-    kind = next((kind for kind in OF_ONE_HAND if kind in kinds), served[0].kind)
+    kind = next((kind for kind in OF_ONE_HAND if kind in kinds), None)
+    if kind is None:
+        return served[0]
     return max((d for d in served if d.kind is kind), key=lambda demand: demand.weight)
 
 

@@ -65,7 +65,7 @@ def vocabulary(
         words |= {f"{token}/": one for token, one in _fingers(beside).items()}
     words |= _words_of_kind(instrument, demand, key, words)
     scale = tuple(_scale(instrument, demand.position, key))
-    return words | ({"scale": scale} if scale else {})
+    return words | ({"scale": scale} if scale and _has(scale, demand.shape) else {})
 
 
 def moved(instrument: Instrument, demand: Demand, string: StringIndex) -> Demand:
@@ -164,6 +164,8 @@ def _words_of_shift(
     instrument: Instrument, demand: Demand, left: PositionNumber, key: Key
 ) -> Words:
     departure, arrival = demand.stops
+    if abs(departure.string - arrival.string) > 1:
+        return {}  # the bow leaves a string out, and what is left is no exercise for the hand
     words: Words = {"from": (Sound((departure,), left),)}
     if departure.finger != arrival.finger or departure.string != arrival.string:
         words["to"] = (Sound((arrival,), demand.position),)
@@ -213,6 +215,19 @@ def _scale(instrument: Instrument, position: PositionNumber, key: Key) -> Iterat
         up += [Sound((stop,), position) for stop in played]
     yield from up
     yield from reversed(up[:-1])
+
+
+def _has(scale: Sequence[Sound], shape: Shape | None) -> bool:
+    """Tell whether a scale has every finger of a shape that plays in the piece where it lies."""
+    if shape is None:
+        return True
+    on_string = {
+        stop.finger: stop.offset
+        for sound in scale
+        for stop in sound.stops
+        if stop.string == shape.string
+    }
+    return all(on_string.get(f, shape.offsets[f - 1]) == shape.offsets[f - 1] for f in shape.known)
 
 
 def _in_key(string: Pitch, key: Key, position: PositionNumber, finger: Finger) -> Offset:

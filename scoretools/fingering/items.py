@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.cost import POINT, note_items, step_items
 from scoretools.fingering.moves import Columns, FingerMoves, distinct, finger_moves, joined
-from scoretools.fingering.states import other_position
+from scoretools.fingering.states import Turn
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.trellis import Size, Trellis
 
@@ -117,8 +117,8 @@ def _pairs(trellis: Trellis, sizes: Numbers, before: Numbers, after: Numbers) ->
         states = one.states, other.states
         hands.append((states[0].home[a], states[1].home[b], states[0].named[a], states[1].named[b]))
     home_before, home_after, *positions = (np.concatenate(one) for one in zip(*hands, strict=True))
-    renamed = other_position(*positions)
-    return Pairs(trellis.hand, (home_before, home_after), renamed, joined(groups))
+    turn = Turn.between(*positions)
+    return Pairs(trellis.hand, (home_before, home_after), turn, joined(groups))
 
 
 def _columns(size: Size, rows: Numbers) -> Columns:

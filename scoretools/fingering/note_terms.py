@@ -218,7 +218,7 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
         ("above first position", "position", False, _positions_above_first,
          "first position is the one the ear and the open strings know best"),
         ("half position", "event", False, _half_position,
-         "the hand leaves its rest against the neck's end"),
+         "the half steps are widest there, and few pieces have taught it"),
         ("even position", "event", False, _even_position,
          "second, fourth and sixth position lack the fingering patterns learnt first"),
         ("second position", "event", False, _second_position,

@@ -7,7 +7,7 @@ position only beside other fingers of half position, else it is first position's
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
-from scoretools.fingering.states import EITHER, States
+from scoretools.fingering.states import EITHER_AS_HALF, States
 from scoretools.fingering.trellis import Kind, Moment
 from scoretools.model import Offset, Placement, PositionNumber
 
@@ -41,7 +41,7 @@ def placements(moments: Sequence[Moment], path: Sequence[int]) -> tuple[Placemen
 def position_alone(states: States, row: int) -> PositionNumber:
     """Position of a row looked at by itself."""
     name = int(states.named[row])
-    return _FIRST if name == EITHER else PositionNumber(name)
+    return _FIRST if name >= EITHER_AS_HALF else PositionNumber(name)
 
 
 def _placement(states: States, row: int, position: PositionNumber) -> Placement:
@@ -57,12 +57,12 @@ def _placement(states: States, row: int, position: PositionNumber) -> Placement:
 
 
 def _name(kind: Kind, row: int) -> int:
-    """Position of a row, or `EITHER`; no finger down in half position is no reason to name it."""
+    """Position of a row; no finger down in half position is no reason to name it."""
     if any(mark.position is not None for mark in kind.marks):
         return int(kind.states.position[row])
     down = int(kind.states.finger[row].max()) > 0
     name = int(kind.states.named[row])
-    return name if down or name != _HALF else EITHER
+    return name if down or name != _HALF else EITHER_AS_HALF
 
 
 def _positions(names: Sequence[int]) -> Iterator[PositionNumber]:
@@ -70,11 +70,11 @@ def _positions(names: Sequence[int]) -> Iterator[PositionNumber]:
     before = list(accumulate(names, _last_named))
     behind = list(accumulate(reversed(names), _last_named))[::-1]
     for name, *beside in zip(names, before, behind, strict=True):
-        if name != EITHER:
+        if name < EITHER_AS_HALF:
             yield PositionNumber(name)
         else:
             yield _HALF if _HALF in beside else _FIRST
 
 
 def _last_named(last: int, name: int) -> int:
-    return last if name == EITHER else name
+    return last if name >= EITHER_AS_HALF else name

@@ -31,12 +31,14 @@ from scoretools.model import (
 )
 
 __all__ = [
-    "EITHER",
+    "EITHER_AS_FIRST",
+    "EITHER_AS_HALF",
     "IntArray",
     "States",
+    "Turn",
     "broken_marks",
     "candidates",
-    "other_position",
+    "either",
     "soundings",
     "stacked",
 ]
@@ -73,10 +75,10 @@ class States:
 
     @property
     def named(self) -> IntArray:
-        """(n,) position number, `EITHER` where half position and first are one."""
+        """(n,) position number; `EITHER_AS_HALF` or `EITHER_AS_FIRST` where these are one."""
         first_alone = self.finger.max(axis=1) == 1
-        either = first_alone & (self.home == 1) & (self.position <= 1)
-        return np.where(either, EITHER, self.position)
+        low = first_alone & (self.home == 1) & (self.position <= 1)
+        return np.where(low, self.position + EITHER_AS_HALF, self.position)
 
     def rows(self, rows: NDArray[np.int64]) -> "States":
         """Take some rows, in the order given."""
@@ -101,16 +103,39 @@ class States:
         )
 
 
-EITHER = 62
-"""Stands for the position of a first finger alone on the half step above the nut: a low first
+EITHER_AS_HALF, EITHER_AS_FIRST = 62, 63
+"""Stand for the position of a first finger alone on the half step above the nut: a low first
 finger in first position and the first finger of half position are one place."""
 
 
-def other_position(before: NDArray[np.integer[Any]], after: NDArray[np.integer[Any]]) -> BoolArray:
-    """Tell where a position changes, both given as `States.named`; arrays that fit together."""
-    low = (before <= 1) | (before == EITHER), (after <= 1) | (after == EITHER)
-    one_place = low[0] & low[1] & ((before == EITHER) | (after == EITHER))
-    return np.asarray((before != after) & ~one_place)
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """How the position changes on some ways; arrays of one form."""
+
+    renamed: BoolArray
+    """Whether it is another one."""
+    into_half: BoolArray
+    """Whether the hand goes into half position."""
+
+    def rows(self, rows: NDArray[np.intp]) -> "Turn":
+        """Take some rows, in the order given."""
+        return Turn(self.renamed[rows], self.into_half[rows])
+
+    @classmethod
+    def between(cls, before: NDArray[np.integer[Any]], after: NDArray[np.integer[Any]]) -> "Turn":
+        """Compare positions given as `States.named`; arrays that fit together."""
+        one, other = (either(side) for side in (before, after))
+        low = (one | (before <= 1)) & (other | (after <= 1))
+        half_before, half_after = ((s == 0) | (s == EITHER_AS_HALF) for s in (before, after))
+        return cls(
+            np.asarray((before != after) & ~(low & (one | other))),
+            np.asarray(half_after & ~half_before),
+        )
+
+
+def either(names: NDArray[np.integer[Any]]) -> BoolArray:
+    """Tell where half position and first are one, of positions given as `States.named`."""
+    return np.asarray(names >= EITHER_AS_HALF)
 
 
 def stacked(states: Sequence[States]) -> States:

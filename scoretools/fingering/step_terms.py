@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.moves import Columns, FingerMoves, finger_moves
 from scoretools.fingering.rows import Hand
-from scoretools.fingering.states import IntArray, States, other_position
+from scoretools.fingering.states import IntArray, States, Turn
 from scoretools.instrument import stop_distance_mm
 
 __all__ = ["STEP_TERMS", "Pairs", "StepTerm", "Units", "When", "held_note_moves"]
@@ -48,8 +48,8 @@ class Pairs:
     """The hand that plays."""
     home: tuple[SmallArray, SmallArray]
     """(n,) homes before and after."""
-    renamed: BoolArray
-    """(n,) whether the position is another one."""
+    turn: Turn
+    """(n,) how the position changes."""
     moves: FingerMoves
     """What the fingers do."""
 
@@ -77,7 +77,7 @@ class Pairs:
         return cls(
             hand,
             (before.home, after.home),
-            other_position(before.named, after.named),
+            Turn.between(before.named, after.named),
             finger_moves(one, other, kept, hand.shapes),
         )
 
@@ -89,7 +89,7 @@ class Pairs:
     @cached_property
     def shifts(self) -> BoolArray:
         """Whether the hand goes to another position."""
-        return np.asarray(self.renamed & (self.travel != 0))
+        return np.asarray(self.turn.renamed & (self.travel != 0))
 
     @cached_property
     def goes_up(self) -> BoolArray:
@@ -185,7 +185,11 @@ def _hand_moves_a_little(pairs: Pairs) -> Units:
 
 
 def _position_renamed(pairs: Pairs) -> Units:
-    return _as_units((pairs.travel == 0) & pairs.renamed)
+    return _as_units((pairs.travel == 0) & pairs.turn.renamed)
+
+
+def _into_half_position(pairs: Pairs) -> Units:
+    return _as_units(pairs.turn.into_half)
 
 
 def _strings_crossed(pairs: Pairs) -> Units:
@@ -274,6 +278,8 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "the frame is set anew inside the position"),
         ("position renamed", "step", When.ALWAYS, _position_renamed,
          "the same place is thought of in another position"),
+        ("into half position", "step", When.ALWAYS, _into_half_position,
+         "the hand leaves its rest against the neck's end"),
         ("string crossing", "string", When.ALWAYS, _strings_crossed,
          "the bow arm changes level"),
         ("string crossing under a slur", "string", When.SLURRED, _strings_crossed,

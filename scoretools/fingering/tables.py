@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from scoretools.fingering.cost import Context, StepCosts, step_costs
 from scoretools.fingering.moves import Columns, FingerMoves, distinct, distinct_moves, finger_moves
-from scoretools.fingering.states import other_position
+from scoretools.fingering.states import Turn
 from scoretools.fingering.step_terms import Pairs
 from scoretools.fingering.trellis import Kind, Size, Trellis
 
@@ -121,12 +121,17 @@ class _Hands:
 
     home: tuple[NDArray[np.int16], NDArray[np.int16]]
     """Homes before and after of every different way of the hand."""
-    renamed: NDArray[np.bool_]
-    """Whether the position is another one."""
+    turn: Turn
+    """How the position changes on each of them."""
     way: Numbers
     """(h, h) number of the way from each place of the hand to each."""
     grips: Mapping[Kind, _Grips]
     """Sets of stops by kind."""
+
+    @property
+    def count(self) -> int:
+        """How many different ways there are."""
+        return len(self.home[0])
 
 
 _POSITIONS = 64
@@ -144,12 +149,13 @@ def _hands(trellis: Trellis) -> _Hands:
     )  # fmt: skip
     places, hand = distinct(codes, _POSITIONS * _POSITIONS)
     home, position = places // _POSITIONS, places % _POSITIONS
-    renamed = other_position(position[:, None], position)
-    ways = (home[:, None] * _POSITIONS + home) * 2 + renamed
-    found, way = distinct(ways.reshape(-1), 2 * _POSITIONS * _POSITIONS)
-    homes = (found // (2 * _POSITIONS)).astype(np.int16), (found // 2 % _POSITIONS).astype(np.int16)
+    turn = Turn.between(position[:, None], position)
+    ways = (home[:, None] * _POSITIONS + home) * 4 + turn.into_half * 2 + turn.renamed
+    found, way = distinct(ways.reshape(-1), 4 * _POSITIONS * _POSITIONS)
+    homes = (found // (4 * _POSITIONS)).astype(np.int16), (found // 4 % _POSITIONS).astype(np.int16)
     grips = {kind: grips for size in trellis.sizes for kind, grips in _grips(size, hand)}
-    return _Hands(homes, found % 2 > 0, way.reshape(renamed.shape), grips)
+    turns = Turn(found % 2 > 0, found // 2 % 2 > 0)
+    return _Hands(homes, turns, way.reshape(turn.renamed.shape), grips)
 
 
 def _grips(size: Size, hand: Numbers) -> Iterator[tuple[Kind, _Grips]]:
@@ -220,10 +226,10 @@ def _price(trellis: Trellis, hands: _Hands, ways: list[_Way], priced: dict[_Way,
         ]
     )
     codes = _step_codes(hands, grips, number)
-    found, which = distinct(codes, len(hands.renamed) * len(moves.crossed))
-    move, hand = np.divmod(found, len(hands.renamed))
+    found, which = distinct(codes, hands.count * len(moves.crossed))
+    move, hand = np.divmod(found, hands.count)
     homes = hands.home[0][hand], hands.home[1][hand]
-    pairs = Pairs(trellis.hand, homes, hands.renamed[hand], moves.rows(move))
+    pairs = Pairs(trellis.hand, homes, hands.turn.rows(hand), moves.rows(move))
     prices = _Prices(step_costs(trellis.weights, pairs), {})
     start = 0
     for way in ways:
@@ -255,7 +261,7 @@ def _moves_of(
 def _step_codes(hands: _Hands, grips: Sequence[tuple[_Grips, _Grips]], number: Numbers) -> Numbers:
     """For all pairs of states, in order: the moves of the fingers and the way of the hand."""
     codes = np.empty(sum(len(a.grip) * len(b.grip) for a, b in grips), dtype=np.intp)
-    number = number * len(hands.renamed)
+    number = number * hands.count
     start = first = 0
     for a, b in grips:
         size = len(a.grip) * len(b.grip)

@@ -181,6 +181,9 @@ class Demand:
     """For a shift: the position it leaves."""
     travel: int = 0
     """For a shift: semitones the hand moves, negative towards the scroll."""
+    departures: tuple[int, ...] = ()
+    """For a shift or a finger that changes: at each of its moments, the index of the event from
+    which it sets out."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,8 @@ Every drill begins with a rehearsal mark and its title; every exercise begins a 
 between repeat signs, and has its strings and positions in words and the fingers that cannot be
 guessed; where strings take turns, the string of every note stands in the file as well. Checks
 against an open string stand under the notes of a drill's first exercise: ``= A`` a unison,
-``8ve G`` an octave, ``4th A`` a fourth below, ``6th G`` a sixth above. Notes are called by the
-names in force (see `scoretools.note_names`); for other programs that is by letters.
+``octave to G``, ``fourth to A`` below it, ``sixth to G`` above it. Notes are called by the names in
+force (see `scoretools.note_names`); for other programs that is by letters.
 """
 
 import re
@@ -50,7 +50,7 @@ from scoretools.write.note_words import title_of
 
 __all__ = ["drill_book", "exercise_documents"]
 
-_CHECK_WORDS = {"unison": "=", "octave": "8ve", "fourth": "4th", "sixth": "6th"}
+_CHECK_WORDS = {"unison": "=", "octave": "octave to", "fourth": "fourth to", "sixth": "sixth to"}
 
 Sounding = tuple[DrillNote, ...]
 """Notes that sound together, lowest string first."""

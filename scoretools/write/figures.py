@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scoretools.errors import WriteError
 from scoretools.instrument import Instrument
-from scoretools.model import Analysis, Drill, DrillNote, Exercise, Shape
+from scoretools.model import Analysis, DemandKind, Drill, DrillNote, Exercise, Shape
 from scoretools.note_names import bare_name_of
 from scoretools.write.drillbook import exercise_documents
 from scoretools.write.engrave import engraved
@@ -115,6 +115,11 @@ def _spots(instrument: Instrument, analysis: Analysis, drill: Drill) -> Iterator
     """The shape of a drill, else the places of one of its first exercises, the one with most."""
     checks = {check.pitch: check.interval for check in drill.checks}
     if drill.shape is not None and drill.shape.string == drill.string:
+        if drill.kind in (DemandKind.SHAPE_CHANGE, DemandKind.CHROMATIC_SLIDE):
+            earlier = analysis.demands[drill.demands[0]].stops[0]
+            notes = {n.stop: n for exercise in drill.exercises for n in exercise.notes}
+            pitch = notes[earlier].pitch
+            yield Spot(earlier, bare_name_of(pitch), check=checks.get(pitch, ""))
         yield from _of_shape(instrument, analysis, drill, drill.shape)
         return
     for note in _each_place(max(drill.exercises[:4], key=_places).notes):

@@ -354,6 +354,11 @@ WAYS = (
     Way("shift distance", "G 1 A3 I", "E 4 B5 I", 0),
 
     Way("shift under a slur", "A 1 B4 I", "A 1 D5 III", 1, SLURRED),
+    Way("into half position", "A 1 B4 I", "A 2 B4 half", 1),
+    Way("into half position", "A 1 B4 I", "A 1 Bb4 half", 1),
+    Way("into half position", "A 1 Bb4 low I", "A 2 B4 half", 1),
+    Way("into half position", "A 1 Bb4 half", "A 2 B4 half", 0),  # the hand was there
+    Way("into half position", "A 2 B4 half", "A 1 B4 I", 0),
     Way("shift under a slur", "A 2 B4 half", "A 2 C#5 I", 0.5, SLURRED),
     Way("shift under a slur", "A 1 B4 I", "A 1 D5 III", 0),
     Way("shift under a slur", "A 1 B4 I", "A 3 D5 I", 0, SLURRED),

@@ -7,7 +7,7 @@ from scoretools.drills.groups import lead
 from scoretools.hand import FINGERS, frame_name, gap_words
 from scoretools.instrument import Instrument, ordinal, position_label, string_names, usual_home
 from scoretools.model import Demand, DemandKind, PositionNumber, Shape
-from scoretools.note_names import bare_name_of, joined, worded
+from scoretools.note_names import Wording, bare_name_of, joined, worded
 from scoretools.shapes import fits_the_frame
 
 __all__ = ["set_up_words", "title"]
@@ -62,14 +62,15 @@ def _pair(demand: Demand, low: PositionNumber) -> str:
 def _of_one_finger(music: Written, served: Sequence[Demand]) -> str:
     first = served[0]
     names = string_names(music.instrument)
-    places = dict.fromkeys(
-        worded("{} on {}", _names(music, demand), names[demand.string]) for demand in served
-    )
+    places: dict[object, Wording] = {}
+    for demand in served:
+        if (there := frozenset(demand.stops)) not in places:
+            places[there] = worded("{} on {}", _names(music, demand), names[demand.string])
     finger = ordinal(first.stops[0].finger)
     slides = all(demand.kind is DemandKind.CHROMATIC_SLIDE for demand in served)
     what = f"{finger} finger slides" if slides else f"{finger} finger in two places"
     where = position_label(first.position)
-    return worded("{}, {}: {}", what, where, joined("; ", list(places)[:3]))
+    return worded("{}, {}: {}", what, where, joined("; ", list(places.values())[:3]))
 
 
 def _names(music: Written, demand: Demand) -> str:

@@ -14,7 +14,7 @@ from scoretools.write.drillbook import exercise_documents
 from scoretools.write.engrave import engraved
 from scoretools.write.fingerboard import Spot, fingerboard
 
-__all__ = ["DrillFigures", "Figures", "figures"]
+__all__ = ["DrillFigures", "Figures", "figures", "spots"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ def figures(
                 f"the bars of {what}", problems, part_document, width_mm, staff_mm, bars
             )
         picture = fingerboard(
-            instrument, drill.position, tuple(_spots(instrument, analysis, drill)), in_mm=in_mm
+            instrument, drill.position, tuple(spots(instrument, analysis, drill)), in_mm=in_mm
         )
         drawn.append(DrillFigures(picture, exercises, bridge))
     return Figures(tuple(drawn), tuple(dict.fromkeys(problems)))
@@ -111,7 +111,7 @@ def _tried(
 # ── places on the fingerboard ───────────────────────────────────────────────────────────────────
 
 
-def _spots(instrument: Instrument, analysis: Analysis, drill: Drill) -> Iterator[Spot]:
+def spots(instrument: Instrument, analysis: Analysis, drill: Drill) -> Iterator[Spot]:
     """The shape of a drill, else the places of one of its first exercises, the one with most."""
     checks = {check.pitch: check.interval for check in drill.checks}
     if drill.shape is not None and drill.shape.string == drill.string:

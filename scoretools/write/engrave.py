@@ -29,6 +29,7 @@ from scoretools.write.engraved_words import (
 )
 from scoretools.write.engraver_copy import (
     end_slurs,
+    gather_fingers_of_seconds,
     join_notations,
     name_strings,
     number_open_strings,
@@ -91,6 +92,7 @@ def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str
         measure.set("id", f"bar-{index}")
         join_notations(measure)
         number_open_strings(measure)
+        gather_fingers_of_seconds(measure)
         name_strings(measure, strings)
     end_slurs(part)
     take_over_tempi(root, part)

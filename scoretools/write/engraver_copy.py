@@ -5,6 +5,7 @@ Conventions
 * All notations of a note stand in one element, of which alone the engraver reads the fingers.
 * The open string of a chord, its notes in one voice or in several, is written 0, in the order of
   the notes.
+* Fingers of a second, whose heads stand side by side, go to one head and so stand in a column.
 * Strings, which the engraver does not draw, are named in words.
 * A slur that never ends is ended where `scoretools.read.slurs` takes it to end: at the end of its
   bar, before the next rest of its voice or the next beginning, whichever comes first; where it then
@@ -17,12 +18,20 @@ import re
 from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from fractions import Fraction
+from itertools import pairwise
 from xml.etree import ElementTree
 
 from scoretools.read.lexicon import plain
 from scoretools.read.tempo_words import beats_of
 
-__all__ = ["end_slurs", "join_notations", "name_strings", "number_open_strings", "take_over_tempi"]
+__all__ = [
+    "end_slurs",
+    "gather_fingers_of_seconds",
+    "join_notations",
+    "name_strings",
+    "number_open_strings",
+    "take_over_tempi",
+]
 
 # ── fingers and strings ─────────────────────────────────────────────────────────────────────────
 
@@ -64,6 +73,43 @@ def number_open_strings(measure: ElementTree.Element) -> None:
         for note in together if len(together) > 1 else ():
             for sign in note.iterfind("notations/technical/open-string"):
                 sign.tag, sign.text = "fingering", "0"
+
+
+def gather_fingers_of_seconds(measure: ElementTree.Element) -> None:
+    """Write the fingers of a chord with a second at its lowest note, from below.
+
+    Parameters
+    ----------
+    measure
+        A bar; changed in place.
+    """
+    for together in _chords(measure):
+        in_order = sorted(together, key=_letter)
+        seconds = any(_letter(b) - _letter(a) == 1 for a, b in pairwise(in_order))
+        technical = in_order[0].find("notations/technical")
+        if not seconds or technical is None:
+            continue
+        for note in in_order[1:]:
+            for marks in note.iterfind("notations/technical"):
+                for sign in marks.findall("fingering"):
+                    marks.remove(sign)
+                    technical.append(sign)
+
+
+def _chords(measure: ElementTree.Element) -> Iterator[list[ElementTree.Element]]:
+    """Yield the notes of each chord of one voice."""
+    chord: list[ElementTree.Element] = []
+    for note in [note for note in measure.iterfind("note") if note.find("pitch") is not None]:
+        if note.find("chord") is None:
+            yield chord
+            chord = []
+        chord.append(note)
+    yield chord
+
+
+def _letter(note: ElementTree.Element) -> int:
+    octave = int(note.findtext("pitch/octave") or 0)
+    return 7 * octave + "CDEFGAB".index(note.findtext("pitch/step") or "C")
 
 
 def _onsets(measure: ElementTree.Element) -> Iterator[tuple[Fraction, ElementTree.Element]]:

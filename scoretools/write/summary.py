@@ -181,7 +181,7 @@ def drill_lines(analysis: Analysis, drill: Drill) -> tuple[str, ...]:
     lines = [
         f"{said(drill.title)}.",
         f"For {bar_ranges(analysis, drill.measures)}; "
-        f"{percent(drill.share)} of what the part asks; {drill.minutes} minutes."
+        f"{percent(drill.share)} of the part's load; {drill.minutes} minutes."
         f"{_prepares(analysis, drill)}",
         f"On {strings_in_order(analysis, drill)}: {'; '.join(_names(drill))}.",
         _tempo_sentence(drill),
@@ -276,7 +276,7 @@ def coverage_lines(analysis: Analysis) -> tuple[str, ...]:
         for left in analysis.left_out
     ]
     if analysis.drills:
-        lines.insert(0, f"These drills serve {percent(served)} of what the part asks of this hand.")
+        lines.insert(0, f"These drills serve {percent(served)} of the part's load on this hand.")
     return tuple(lines)
 
 

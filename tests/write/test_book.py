@@ -100,7 +100,7 @@ def test_a_drill_is_told_whole(drawn: Drawn, book: bytes) -> None:
         bridge = bar_ranges(analysis, range(drill.bridge[0], drill.bridge[1] + 1))
         for words in (
             f"For: {bar_ranges(analysis, drill.measures)}:",
-            f"{percent(drill.share)} of what the part asks",
+            f"{percent(drill.share)} of the part's load",
             f"{strings_in_order(analysis, drill)}; {drill.minutes} minutes",
             f"{ladder} notes a minute",
             drill.advice,

@@ -59,6 +59,19 @@ def technical(sign: str) -> str:
     return f"<notations><technical>{sign}</technical></notations>"
 
 
+# Common practice, no published source: fingers of a double stop stand above each other in the
+# order of its notes, also where the heads of a second stand side by side.
+@pytest.mark.parametrize("lower_first", [True, False])
+def test_fingers_of_a_second_stand_in_a_column(lower_first: bool) -> None:
+    low, high = ("G4", technical("<fingering>3</fingering>")), ("A4", technical("<open-string/>"))
+    first, second = (low, high) if lower_first else (high, low)
+    bar = note(*first) + note(*second, before="<chord/>")
+    (svg,) = engraved(copy_of(part("P1", (bar,))), 100)
+    found = re.findall(r'<g class="fing"><text x="(\d+)" y="(\d+)".*?>(\d)<', svg)
+    assert len({across for across, _, _ in found}) == 1
+    assert [finger for _, _, finger in sorted(found, key=lambda one: int(one[1]))] == ["0", "3"]
+
+
 def test_fingers_beside_empty_notations_are_drawn() -> None:
     # Marks are put beside an empty element, which has no end tag to write before.
     lower = note("B3", "<notations/>" + technical("<fingering>2</fingering>"))

@@ -136,7 +136,7 @@ def test_a_drill_says_why_and_how(analysis: Analysis) -> None:
     lines = drill_lines(in_one_movement(analysis), analysis.drills[0])
     assert lines[0].startswith("W-H-W on the A string, 1st position")
     assert lines[1:4] == (
-        "For bar 1; 23 % of what the part asks; 4 minutes.",
+        "For bar 1; 23 % of the part's load; 4 minutes.",
         "On A, then D and E: up; up again.",
         "From 60 to 120 notes a minute (the goal rests on an assumed tempo).",
     )
@@ -153,7 +153,7 @@ def test_a_drill_whose_fingering_is_open_says_so(analysis: Analysis) -> None:
 
 def test_what_the_drills_serve_and_leave_out_is_said(analysis: Analysis) -> None:
     assert coverage_lines(in_one_movement(analysis)) == (
-        "These drills serve 46 % of what the part asks of this hand.",
+        "These drills serve 46 % of the part's load on this hand.",
         "Left out: Shifts between 1st and 3rd position, finger 2 to 4 (bar 2; 54 %): "
         "no time: it would take 3 minutes, 2 times.",
     )

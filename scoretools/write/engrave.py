@@ -27,6 +27,7 @@ from scoretools.write.engraved_words import (
     too_far_right,
     unpadded,
 )
+from scoretools.write.engraver_accidentals import print_accidentals
 from scoretools.write.engraver_copy import (
     end_slurs,
     gather_fingers_of_seconds,
@@ -95,6 +96,7 @@ def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str
         gather_fingers_of_seconds(measure)
         name_strings(measure, strings)
     end_slurs(part)
+    print_accidentals(part)
     take_over_tempi(root, part)
     alone.append(part)
     return ElementTree.tostring(alone, encoding="unicode")

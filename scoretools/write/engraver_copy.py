@@ -30,6 +30,7 @@ __all__ = [
     "join_notations",
     "name_strings",
     "number_open_strings",
+    "placed",
     "take_over_tempi",
 ]
 
@@ -98,13 +99,12 @@ def gather_fingers_of_seconds(measure: ElementTree.Element) -> None:
 
 def _chords(measure: ElementTree.Element) -> Iterator[list[ElementTree.Element]]:
     """Yield the notes of each chord of one voice."""
-    chord: list[ElementTree.Element] = []
-    for note in [note for note in measure.iterfind("note") if note.find("pitch") is not None]:
-        if note.find("chord") is None:
-            yield chord
-            chord = []
-        chord.append(note)
-    yield chord
+    chords: list[list[ElementTree.Element]] = []
+    for note in measure.iterfind("note"):
+        if note.find("chord") is None or not chords:
+            chords.append([])
+        chords[-1].append(note)
+    return (chord for chord in chords if all(note.find("pitch") is not None for note in chord))
 
 
 def _letter(note: ElementTree.Element) -> int:
@@ -115,7 +115,7 @@ def _letter(note: ElementTree.Element) -> int:
 def _onsets(measure: ElementTree.Element) -> Iterator[tuple[Fraction, ElementTree.Element]]:
     """Yield the notes of a bar with when they begin, notes of a chord with its first."""
     begun = Fraction(0)
-    for at, element in _placed(measure, Fraction(1)):
+    for at, element in placed(measure, Fraction(1)):
         if element.tag == "note":
             begun = begun if element.find("chord") is not None else at
             yield begun, element
@@ -257,7 +257,7 @@ def take_over_tempi(score: ElementTree.Element, part: ElementTree.Element) -> No
             continue
         found = [
             (at, deepcopy(element))
-            for at, element in _placed(above, there)
+            for at, element in placed(above, there)
             if element.tag == "direction" and _is_tempo(element)
         ]
         for at, direction in reversed(found):
@@ -283,10 +283,16 @@ def _is_tempo(direction: ElementTree.Element) -> bool:
     )
 
 
-def _placed(
+def placed(
     measure: ElementTree.Element, divisions: Fraction
 ) -> Iterator[tuple[Fraction, ElementTree.Element]]:
-    """Yield what stands in a bar, each with its quarter notes after the bar line."""
+    """Yield what stands in a bar, each with its quarter notes after the bar line.
+
+    Parameters
+    ----------
+    divisions
+        How many units of its durations a quarter note has.
+    """
     at = Fraction(0)
     for element in measure:
         yield at, element
@@ -298,7 +304,7 @@ def _placed(
 
 def _place_at(measure: ElementTree.Element, divisions: Fraction, wanted: Fraction) -> int:
     """Return where in a bar a direction belongs: before the first note from there on."""
-    for place, (at, element) in enumerate(_placed(measure, divisions)):
+    for place, (at, element) in enumerate(placed(measure, divisions)):
         begins = element.tag == "note" and element.find("chord") is None
         if element.tag == "backup" or (begins and at >= wanted):
             return place

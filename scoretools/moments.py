@@ -31,6 +31,7 @@ __all__ = [
     "LATELY_BARS",
     "LATELY_NOTES",
     "SHAPE_LOAD",
+    "STRUCK_AGAIN",
     "UNSTRETCHED_LOAD",
     "Moment",
     "moments",
@@ -44,6 +45,9 @@ SHAPE_LOAD: Mapping[str, float] = MappingProxyType(
 UNSTRETCHED_LOAD = 1.5
 """The same where the finger that would have to stretch does not play: a low first finger with
 whole steps above it, say."""
+
+STRUCK_AGAIN = 0.1
+"""Factor where fingers that lie are only struck again."""
 
 LATELY_NOTES, LATELY_BARS = 8, 2
 """Notes, and bars, after which a finger that comes down elsewhere no longer changes its place, but
@@ -101,7 +105,7 @@ def moments(
             found += _shape_change(instrument, events, steps, before, span, near)
         for shape in span.shapes:
             found += _inside_shape(instrument, events, steps, span, shape)
-        found += _at_once(instrument, steps, span)
+        found += _at_once(instrument, events, steps, span)
     for join in part.joins:
         found += _over_join(instrument, part, steps, spans, join)
     return tuple(sorted(found, key=lambda moment: moment.event))
@@ -381,16 +385,21 @@ def _widest_frame(low: Finger, high: Finger) -> int:
     return {1: 3, 2: 4, 3: FRAME}.get(high - low, 0)
 
 
-def _at_once(instrument: Instrument, steps: Sequence[Step], span: Span) -> Iterator[Moment]:
+def _at_once(
+    instrument: Instrument, events: Sequence[Event], steps: Sequence[Step], span: Span
+) -> Iterator[Moment]:
     for event in range(span.first_event, span.last_event + 1):
         sounding = sorted(_stops(steps, event), key=lambda stop: stop.string)
-        down = [stop for stop in sounding if stop.finger]
-        if len(sounding) < 2 or not down:
+        if len(sounding) < 2 or not _stopped(steps, event):
             continue
-        if len(sounding) > 2:
-            yield _chord(instrument, event, span, sounding)
-        else:
-            yield _double_stop(instrument, event, span, sounding[0], sounding[1])
+        moment = (
+            _chord(instrument, event, span, sounding)
+            if len(sounding) > 2
+            else _double_stop(instrument, event, span, sounding[0], sounding[1])
+        )
+        again = event > span.first_event and set(sounding) == set(_stops(steps, event - 1))
+        lies = again and events[event - 1].end_s >= events[event].onset_s
+        yield replace(moment, factor=moment.factor * STRUCK_AGAIN) if lies else moment
 
 
 def _names_of(instrument: Instrument, stops: Sequence[Stop]) -> str:

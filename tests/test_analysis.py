@@ -494,7 +494,7 @@ def test_load_of_a_bar_by_hand(small_analysis: Analyse) -> None:
 
 def test_load_of_a_double_stop_by_hand(small_analysis: Analyse) -> None:
     # Two sixths, the second one half note (one second at 120) later.
-    words = "E4:1+C#5:2*2 E4:1+C#5:2*2"
+    words = "E4:1+C#5:2*2 F#4:2+D5:3*2"
     analysis = small_analysis("violin", words, fifths=2, tempo=120)
     demand = _of(analysis, DOUBLE_STOP)[0]
     assert demand.weight == pytest.approx(BASE_LOAD[DOUBLE_STOP] * 1.1 * (1 + 1.25), abs=0.001)
@@ -825,3 +825,25 @@ def test_an_assumed_tempo_beyond_all_fingers_is_doubted(tmp_path: Path) -> None:
         path.write_text(text, encoding="utf-8")
         notices = scoretools.analyse(scoretools.read_part(path)).notices
         assert any("16 a second" in one.message for one in notices) is doubted
+
+
+def test_a_double_stop_struck_again_under_the_same_fingers_asks_little(
+    small_analysis: Analyse,
+) -> None:
+    # Common practice, no published source.
+    def weight(words: str) -> float:
+        return sum(one.weight for one in _of(small_analysis("violin", words), DOUBLE_STOP))
+
+    again, anew = weight("B3:2+G4:3 B3:2+G4:3"), weight("B3:2+G4:3 r B3:2+G4:3")
+    once = weight("B3:2+G4:3")
+    assert once < again < 1.5 * once
+    assert anew > 1.8 * once
+
+
+def test_a_row_of_one_note_keeps_its_finger(small_analysis: Analyse) -> None:
+    # Source: Mozart, K. 155, first movement, viola, bars 9 and 10, in the music21 corpus.
+    analysis = small_analysis(
+        "viola", "D4*1/2 " * 6 + "E4*1/2 E4*1/2 " + "D4*1/2 " * 8 + "E4", fifths=2
+    )
+    fingers = [step.choices[0].stop.finger for step in analysis.steps]
+    assert len(set(fingers[:6])) == len(set(fingers[8:16])) == 1

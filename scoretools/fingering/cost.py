@@ -63,6 +63,8 @@ class Context(NamedTuple):
     """Whether a slide or glissando is written between them."""
     stays: bool = False
     """Whether a word asks the hand to stay."""
+    repeats: bool = False
+    """Whether the step lies within a row of repetitions."""
 
 
 def haste(seconds: float) -> int:
@@ -156,6 +158,8 @@ class StepCosts:
     """Points more where a slide is written."""
     staying: Units
     """Points more where the hand is asked to stay."""
+    repeating: Units
+    """Points more within a row of repetitions."""
     forbidden: NDArray[np.bool_] | None
     """Where no hand can go; none where every step is open."""
 
@@ -170,6 +174,8 @@ class StepCosts:
             points += self.gliding
         if context.stays:
             points += self.staying
+        if context.repeats:
+            points += self.repeating
         points *= POINT
         units = np.rint(points).astype(np.int32)
         if self.forbidden is None:
@@ -185,6 +191,7 @@ class StepCosts:
             self.unbroken[rows].reshape(shape),
             self.gliding[rows].reshape(shape),
             self.staying[rows].reshape(shape),
+            self.repeating[rows].reshape(shape),
             None if self.forbidden is None else self.forbidden[rows].reshape(shape),
         )
 
@@ -204,6 +211,7 @@ def step_costs(weights: Weights, pairs: Pairs) -> StepCosts:
         unbroken=sums[When.UNBROKEN],
         gliding=sums[When.GLIDING],
         staying=sums[When.STAYING],
+        repeating=sums[When.REPEATING],
         forbidden=torn if torn.any() else None,
     )
 
@@ -217,6 +225,7 @@ def scales(context: Context) -> Mapping[When, float]:
         When.UNBROKEN: float(not context.rest),
         When.GLIDING: float(context.glides),
         When.STAYING: float(context.stays),
+        When.REPEATING: float(context.repeats),
     }
 
 

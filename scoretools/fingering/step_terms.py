@@ -35,6 +35,7 @@ class When(Enum):
     UNBROKEN = "unless a rest comes between"
     GLIDING = "where a slide is written"
     STAYING = "where the hand is asked to stay"
+    REPEATING = "within a row of repetitions"
 
 
 @dataclass(frozen=True)
@@ -312,6 +313,8 @@ STEP_TERMS: tuple[StepTerm, ...] = tuple(
          "the edition asks the hand to stay"),
         ("repeated note changes", "step", When.ALWAYS, _repeated_note_changes,
          "a repeated note is kept under its finger"),
+        ("change among repetitions", "step", When.REPEATING, _repeated_note_changes,
+         "within a row of one note it would be heard as a slip"),
     )
 )  # fmt: skip
 """Prices on the way from one event to the next."""

@@ -5,6 +5,7 @@ Events alike in everything that matters share one `Kind`, made once.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -188,13 +189,24 @@ def _moments(
     contexts: dict[Context, Context] = {}
     last: Event | None = None
     held_before: tuple[NoteRef, ...] = ()
-    for event, held, number in drafts:
+    for (event, held, number), repeats in zip(drafts, _repeats(drafts), strict=True):
         kept = _kept(last, held_before, event, held) if last and held else ()
-        context = _context(last, event)
+        context = _context(last, event)._replace(repeats=repeats)
         context = contexts.setdefault(context, context)
         seconds = GRACE_S if event.grace else event.end_s - event.onset_s
         yield Moment(event.index, kinds[number], seconds, context, kept)
         last, held_before = event, held
+
+
+REPEATS = 3
+"""Times a note must be struck in a row, in one bar, for its repetition to count as one thing."""
+
+
+def _repeats(drafts: Sequence[tuple[Event, tuple[NoteRef, ...], int]]) -> list[bool]:
+    """Tell which events repeat the one before within a row of repetitions."""
+    rows = groupby(drafts, lambda draft: (draft[0].measure, [n.pitch.midi for n in draft[0].notes]))
+    lengths = [len(list(row)) for _, row in rows]
+    return [place > 0 and n >= REPEATS for n in lengths for place in range(n)]
 
 
 def _kept(

@@ -319,6 +319,7 @@ HASTE = IN_TIME._replace(haste=HASTE_STEPS // 2)
 AFTER_A_REST = IN_TIME._replace(rest=True)
 SLIDE = IN_TIME._replace(glides=True)
 RESTEZ = IN_TIME._replace(stays=True)
+REPEATED = IN_TIME._replace(repeats=True)
 
 
 @dataclass(frozen=True)
@@ -534,6 +535,9 @@ WAYS = (
     Way("shift against restez", "A 1 D5 III", "A 3 F5 III", 0, RESTEZ),
     Way("shift against restez", "A 1 D5 III", "A 1 B4 I", 0),
 
+    Way("change among repetitions", "D 4 A4 I", "A 0 A4 I", 0),  # of two, either is well
+    Way("change among repetitions", "D 4 A4 I", "A 0 A4 I", 1, REPEATED),
+    Way("change among repetitions", "D 4 A4 I", "D 4 A4 I", 0, REPEATED),
     Way("repeated note changes", "D 4 A4 I", "A 0 A4 I", 1),
     Way("repeated note changes", "A 3 D5 I", "A 1 D5 III", 1),
     Way("repeated note changes", "A 3 D5 I", "A 3 D5 I", 0),

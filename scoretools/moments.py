@@ -350,20 +350,30 @@ def _finger_changes(
 def _stretch(
     instrument: Instrument, span: Span, shape: Shape, change: _FingerChange
 ) -> Iterator[Moment]:
+    """A finger at either end that leaves the frame of the usual hand, so that the span is wider."""
     low, high = shape.known[0], shape.known[-1]
     wide = shape.offsets[high - 1] - shape.offsets[low - 1] - _widest_frame(low, high)
-    if wide <= 0 or change.stop.finger not in (low, high):
+    finger = change.stop.finger
+    if wide <= 0 or finger not in (low, high):
         return
-    low_first = shape.first_offset < usual_home(instrument, span.position)
-    back = change.stop.finger == 1 and low_first
-    up = change.stop.finger == high and not low_first
-    if back or up:
-        kind = DemandKind.REACH_BACK if back else DemandKind.EXTENSION
-        detail = "first finger reaches back" if back else f"finger {high} reaches up"
-        yield Moment(
-            kind, change.event, shape.string, span.position, detail,
-            shape=shape, stops=(change.stop,), factor=float(wide),
-        )  # fmt: skip
+    home = usual_home(instrument, span.position)
+    back = home - shape.first_offset
+    up = shape.offsets[high - 1] - home - _HIGHEST_SLOT[high]
+    if finger == 1 and back > 0:
+        kind, detail, far = DemandKind.REACH_BACK, "first finger reaches back", min(back, wide)
+    elif finger == high and (up > 0 or back <= 0):
+        far = min(up, wide) if up > 0 else wide
+        kind, detail = DemandKind.EXTENSION, f"finger {high} reaches up"
+    else:
+        return
+    yield Moment(
+        kind, change.event, shape.string, span.position, detail,
+        shape=shape, stops=(change.stop,), factor=float(far),
+    )  # fmt: skip
+
+
+_HIGHEST_SLOT = {1: 0, 2: 2, 3: 4, 4: FRAME}
+"""Semitones above the first finger's usual place to which each finger goes without a stretch."""
 
 
 def _augmented_second(span: Span, shape: Shape, change: _FingerChange) -> Iterator[Moment]:

@@ -8,6 +8,7 @@ from scoretools.drills.groups import OF_ONE_HAND, Group, lead
 from scoretools.drills.realise import realise
 from scoretools.drills.spelling import carried_spelling
 from scoretools.drills.vocabulary import CARRIED_DOWN, Sound, moved, vocabulary
+from scoretools.hand import FRAME
 from scoretools.instrument import Instrument
 from scoretools.model import (
     Demand,
@@ -28,6 +29,9 @@ FAST_NOTES_PER_S = 3.0
 
 MUCH = 0.05
 """Share of a part's demands from which on a shape is carried to strings the piece does not ask."""
+
+WIDEST_HELD = FRAME + 1
+"""Semitones from the first finger to the fourth beyond which none stays down (common practice)."""
 
 FEWEST_FORMS, MOST_FORMS = 3, 7
 """Forms of one shape, by its share of the part."""
@@ -142,7 +146,14 @@ def _offered(
         When.LOW if demand.position <= 1 else When.HIGH,
     }
     forms = FORMS[demand.kind]
-    fit = [f for f in forms if f.when in suits and all(token in words for token in f.tokens)]
+    wide = demand.shape is not None and sum(demand.shape.gaps) > WIDEST_HELD
+    fit = [
+        form
+        for form in forms
+        if form.when in suits
+        and not (form.held and wide)
+        and all(token in words for token in form.tokens)
+    ]
     return sorted(sorted(fit, key=lambda form: form.rank)[:room], key=forms.index)
 
 

@@ -87,6 +87,8 @@ class Form:
     """One accent in so many notes, from the first; 0 for none."""
     every_finger: bool = False
     """Whether every finger is printed, because their order is what is practised."""
+    held: bool = False
+    """Whether a finger stays down while others play: not offered where the hand is spread wide."""
 
 
 def _row(tokens: str) -> tuple[str, ...]:
@@ -104,7 +106,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
             _KNOWN_FINGERS,
             Form("settle, then reach back", _row("4 3 stretched 3 4"), 0,
                  "Leave 3 and 4 where they are; only the first finger goes back.",
-                 every_finger=True),
+                 every_finger=True, held=True),
             Form("reach and come home", _row("settled stretched settled stretched settled"), 2,
                  every_finger=True),
         ),
@@ -112,7 +114,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
             _KNOWN_FINGERS,
             Form("settle, then reach up", _row("1 2 3 stretched 3 2 1"), 0,
                  "Leave 1 where it is; only the finger that stretches goes up.",
-                 every_finger=True),
+                 every_finger=True, held=True),
             Form("reach and come home", _row("settled stretched settled stretched settled"), 2,
                  every_finger=True),
         ),
@@ -126,7 +128,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
                  when=When.SLOW),
             Form("up and down from the open string", _row("0 1 2 3 4 3 2 1 0"), 1, when=When.LOW),
             _UP_AND_DOWN,
-            Form("one finger moves, 1 stays down", _row("1 2 1 3 1 4 1"), 3),
+            Form("one finger moves, 1 stays down", _row("1 2 1 3 1 4 1"), 3, held=True),
             Form("skipping fingers", _row("1 3 2 4 3 1 4 2"), 2, every_finger=True),
             Form("skipping fingers, from above", _row("4 2 3 1 2 4 1 3"), 8, every_finger=True),
             Form("down and up from the fourth finger", _row("4 3 2 1 2 3 4"), 6,

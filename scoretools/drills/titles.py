@@ -31,9 +31,13 @@ def title(music: Written, served: Sequence[Demand]) -> str:
         return worded("Augmented second {} {}", first.detail, where)
     if first.kind is DemandKind.AUGMENTED_SECOND:
         return worded("{}: augmented second {}", shape, first.detail)
-    if first.kind in (DemandKind.REACH_BACK, DemandKind.EXTENSION):
-        return worded("{}: {}", shape, first.detail)
+    if first.kind in _STRETCHES:
+        details = (demand.detail for demand in served if demand.kind in _STRETCHES)
+        return worded("{}: {}", shape, " and ".join(dict.fromkeys((first.detail, *details))))
     return worded("{} ({})", shape, _spacing(first.shape))
+
+
+_STRETCHES = (DemandKind.REACH_BACK, DemandKind.EXTENSION)
 
 
 def _spacing(shape: Shape) -> str:

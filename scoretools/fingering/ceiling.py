@@ -8,11 +8,11 @@ import numpy as np
 
 from scoretools.fingering.rows import Hand, Sounding
 from scoretools.fingering.states import broken_marks, candidates, soundings
-from scoretools.hand import Reach, slots_within
+from scoretools.hand import FRAME, Reach, slots_within
 from scoretools.instrument import HIGHEST_POSITION, Instrument, usual_home
 from scoretools.model import NO_MARKS, Event, Marks, Note, PositionNumber
 
-__all__ = ["LONE_IN", "RUNGS", "ceiling_from_notes"]
+__all__ = ["LONE_IN", "LONG_S", "RUNGS", "ceiling_from_notes"]
 
 LONE_IN = 50
 """Notes in a part from which on a single printed finger lifts no ceiling. Common practice, no
@@ -25,6 +25,10 @@ published source: the even positions come with the odd one above."""
 
 _POSITIONS = tuple(PositionNumber(number) for number in range(HIGHEST_POSITION + 1))
 
+LONG_S = 1.0
+"""Length of a note for which no finger stays stretched, seconds. Common practice, no published
+source."""
+
 _EXTENDED = PositionNumber(3)
 """Highest position whose usual top note is an extension."""
 
@@ -35,10 +39,11 @@ def ceiling_from_notes(
     """Find the lowest rung from which every note of a part can be reached.
 
     A note counts as reached on the top string by the fourth finger, in first and third position
-    by its extension too (C above first position, E above third, are taken so); a printed mark
-    counts as reached when some hand on the rung honours it, not raised beyond its usual
-    place if it can be helped. One printed finger in a part of `LONE_IN` notes or more lifts
-    nothing: it may be a slip, and alone it says little about the rest.
+    by its extension too (C above first position, E above third, are taken so in passing, but not
+    when they last `LONG_S` or more); a printed mark counts as reached when some hand on the rung
+    honours it, not raised beyond its usual place if it can be helped. One printed finger in a part
+    of `LONE_IN` notes or more lifts nothing: it may be a slip, and alone it says little about the
+    rest.
 
     Parameters
     ----------
@@ -46,14 +51,28 @@ def ceiling_from_notes(
         Whether printed marks are looked at.
     """
     notes = [note for event in events for note in event.notes]
-    pitches = {note.pitch.midi for note in notes if note.marks.harmonic is None}
-    top = max(pitches, default=instrument.strings[0].midi) - instrument.strings[-1].midi
-    rung = next((r for r in RUNGS if top <= _highest_stop(instrument, reach, r)), RUNGS[-1])
+    top = _top(instrument, events)
+    long = _top(instrument, [event for event in events if event.end_s - event.onset_s >= LONG_S])
+    rung = next(
+        (
+            r
+            for r in RUNGS
+            if top <= _highest_stop(instrument, reach, r)
+            and long <= usual_home(instrument, r) + FRAME
+        ),
+        RUNGS[-1],
+    )
     if use_marks:
         asked = sorted(_rungs_of_marks(instrument, reach, notes, rung), reverse=True)
         lone = len(notes) >= LONE_IN
         rung = max((rung, *(asked[1:] if lone else asked)))
     return rung
+
+
+def _top(instrument: Instrument, events: Iterable[Event]) -> int:
+    """Semitones of the highest stopped note above the highest open string."""
+    pitches = (n.pitch.midi for e in events for n in e.notes if n.marks.harmonic is None)
+    return max(pitches, default=instrument.strings[0].midi) - instrument.strings[-1].midi
 
 
 def _highest_stop(instrument: Instrument, reach: Reach, position: PositionNumber) -> int:

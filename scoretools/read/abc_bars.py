@@ -8,6 +8,7 @@ calls a full first bar 0, and makes a bar of its own of what a bar holds beyond 
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import takewhile
 
 from scoretools.read.document import Element
 from scoretools.read.timing import bar_lengths
@@ -88,24 +89,28 @@ def number_bars(root: Element) -> None:
 def _lengths(part: Element, measures: Sequence[Element]) -> list[Fraction]:
     """Quarter lengths of the bars without what fills them up."""
     divisions = Fraction(part.findtext("measure/attributes/divisions") or 1)
-    fillings = [_filling(measure) for measure in measures]
-    filled = [Fraction(0 if rest is None else rest.findtext("duration") or 0) for rest in fillings]
+    filled = [
+        sum(Fraction(rest.findtext("duration") or 0) for rest in _filling(measure))
+        for measure in measures
+    ]
     return [
         length - rest / divisions for length, rest in zip(bar_lengths(part), filled, strict=True)
     ]
 
 
 def _empty(measure: Element) -> None:
-    rest = _filling(measure)
-    if rest is not None:
+    for rest in _filling(measure):
         measure.remove(rest)
 
 
-def _filling(measure: Element) -> Element | None:
-    """Invisible rest at the end of a measure, if there is one."""
-    last = next(iter(reversed(measure.findall("note"))), None)
-    hidden = last is not None and last.get("print-object") == "no"
-    return last if last is not None and hidden and last.find("rest") is not None else None
+def _filling(measure: Element) -> list[Element]:
+    """Invisible rests at the end of a measure."""
+    backwards = reversed(measure.findall("note"))
+    return list(takewhile(_is_hidden_rest, backwards))
+
+
+def _is_hidden_rest(note: Element) -> bool:
+    return note.get("print-object") == "no" and note.find("rest") is not None
 
 
 def _whole_of(measure: Element) -> Fraction | None:

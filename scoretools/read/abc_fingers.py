@@ -4,7 +4,7 @@ Conventions
 -----------
 * A finger is a decoration ``!0!`` to ``!4!`` or ``+0+`` to ``+4+`` (Source: the ABC music standard
   2.1, "Decorations"), or a text of one digit over or under the note, ``"1"`` or ``"^1"``, as
-  transcribers write it (common practice, no published source). ``"04"`` offers both.
+  transcribers write it (common practice, no published source). ``"04"`` and ``"0""4"`` offer both.
 * On its way the finger is written as a chord symbol whose root has three sharps, which no music
   has, and is read again from there; other chord symbols are left as they are. Where both stand
   over a note, the chord symbol is given up.
@@ -29,6 +29,9 @@ _PRINTED = re.compile(
         (?=[_^=]*[A-Ga-g]|\[(?!\d|"))""",
     re.X,
 )
+_TWO = re.compile(r'"\s*(?:(4)\s*"\s*"\s*(0)|(0)\s*"\s*"\s*(4))\s*"')
+"""Both fingers over one note, each in a text of its own."""
+
 _FIELD = re.compile(r"^(?:[A-Za-z]:|%)")
 _BESIDE = re.compile(r'"[<>@][^"\n]*"')
 """A text beside a note; for one that begins with ``>`` the converter would drop the note."""
@@ -59,8 +62,12 @@ def fingers_as_symbols(text: str) -> str:
 
 
 def _marked(line: str) -> str:
-    line = _PRINTED.sub(_symbol_before_note, line)
+    line = _PRINTED.sub(_symbol_before_note, _TWO.sub(_both, line))
     return _BESIDE.sub("", _CHORD_BEFORE_FINGER.sub("", line))
+
+
+def _both(found: re.Match[str]) -> str:
+    return f'"{"".join(filter(None, found.groups()))}"'
 
 
 def _symbol_before_note(found: re.Match[str]) -> str:

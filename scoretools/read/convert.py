@@ -237,7 +237,10 @@ def _through_music21(name: str, source: str | bytes, kind: str) -> tuple[bytes, 
             contextlib.redirect_stderr(silence),
         ):
             warnings.simplefilter("always")
-            data = _exported(_stream(source, kind))
+            stream = _stream(source, kind)
+            if kind == "abc":
+                _beam_under_symbols(stream)
+            data = _exported(stream)
     # The converters raise whatever their input makes them stumble over.
     except Exception as fault:
         reason = " ".join(str(fault).split())[:160] or type(fault).__name__
@@ -266,6 +269,17 @@ def _stream(source: str | bytes, kind: str) -> "Stream[Any]":
     reader.parseData(source)
     score: Stream[Any] = reader.stream
     return score
+
+
+def _beam_under_symbols(score: "Stream[Any]") -> None:
+    """Beam the bars with chord symbols, which the library leaves without beams."""
+    for measure in score.recurse().getElementsByClass("Measure"):
+        symbols = [(one.offset, one) for one in measure.getElementsByClass("ChordSymbol")]
+        if symbols:
+            measure.remove([symbol for _, symbol in symbols])
+            measure.makeBeams(inPlace=True)
+            for offset, symbol in symbols:
+                measure.insert(offset, symbol)
 
 
 def _exported(score: "Stream[Any]") -> bytes:

@@ -119,3 +119,13 @@ def test_a_lone_printed_finger_lifts_no_ceiling(small_part: Callable[..., Part])
     assert ceiling(f"{long} B4:4 A4 G4 F#4") == 1
     assert ceiling(f"{long} B4:4 A4 G4 B4:4") == 3
     assert ceiling("B4:4 A4 G4 F#4") == 3
+
+
+def test_a_long_note_is_not_held_by_a_stretched_finger(small_part: Callable[..., Part]) -> None:
+    # Common practice, no published source. Four beats of C6 at 60 a minute, then one in passing.
+    violin = instrument("violin")
+    for words, tempo, rung in (
+        ("C6*4 B5*4", 60, 3), ("G5 C6 B5 A5", 120, 1), ("B5*4 A5*4", 60, 1),
+    ):  # fmt: skip
+        part = small_part("violin", words, tempo=tempo)
+        assert ceiling_from_notes(violin, hand_reach(violin, Player()), part.events) == rung

@@ -36,6 +36,18 @@ def test_a_tune_in_print(tmp_path):
     assert float(part.measures[14].duration_ql) == 4.5
 
 
+# Source: as above; its editor's note speaks of the fourth finger on A-flat in bars 11 and 15.
+def test_a_divided_bar_counts_once_whatever_fills_it(tmp_path):
+    part = read_part(corpus.getWork("ryansMammoth/BuckleysHornpipe"))
+    bars = {
+        part.measures[event.measure].number
+        for event in part.events
+        for note in event.notes
+        if note.pitch.name == "Ab5" and 4 in note.marks.fingers
+    }
+    assert bars == {"11", "15"}
+
+
 @pytest.mark.parametrize(
     ("music", "signs"),
     [

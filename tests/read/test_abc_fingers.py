@@ -79,3 +79,24 @@ def test_a_hornpipe_in_third_position():
     placed = [step.placement for step in analysis.steps[:5]]
     assert all(placement is not None and placement.position == 3 for placement in placed)
     assert not analysis.marks_broken
+
+
+# Source: Ryan's Mammoth Collection of Fiddle Tunes, 1883, in the music21 corpus: no space divides
+# the notes of a beat.
+def test_notes_with_fingers_are_beamed_like_others(write):
+    from scoretools.read.container import contents
+    from scoretools.read.convert import converted
+
+    bar = "d/e/f/g/ d/e/f/g/"
+    tune = f'{HEAD}{bar}|"1"d/"2"e/f/"0"g/ d/e/f/g/|{bar}|{bar}|]\n'
+    root = converted(contents(write(tune, "t.abc")), "abc", None).root
+    plain, fingered, *_ = (
+        [note.findtext("beam") for note in measure.iter("note")] for measure in root.iter("measure")
+    )
+    assert plain == fingered == ["begin", "end"] * 4
+
+
+@pytest.mark.parametrize("texts", ['"4""0"', '"0""4"', '"4" "0"', '"04"'])
+def test_two_fingers_over_a_note_are_both_offered(write, texts):
+    part = read_part(write(f"{HEAD}d{texts}A B2|]\n", "t.abc"))
+    assert sorted(fingers(part)[1][1]) == [0, 4]

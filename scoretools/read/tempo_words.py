@@ -1,7 +1,7 @@
 """Tempo words such as *Allegro*: a stated speed where the score prints no figure.
 
-Conventions: the figures count quarter notes a minute, dotted quarters in compound time (6/8, 9/8,
-12/8 …); a word counts where it opens the text with a capital letter, a few words of degree before
+Conventions: the figures count quarter notes a minute; in compound time (6/8, 9/8, 12/8 …) a beat
+is a dotted quarter, and there are two thirds as many of them; a word counts where it opens the text with a capital letter, a few words of degree before
 it left aside. Words that compare (*più mosso*, *meno*, *a tempo*) set no speed.
 Common practice, no published source: the table, a middling speed for each word.
 """
@@ -24,7 +24,7 @@ TEMPO_WORDS = {
     "lent": 54, "modere": 100, "anime": 126, "vite": 144, "vif": 152,
     "slow": 56, "slowly": 56, "moderate": 100, "lively": 138, "fast": 152, "quick": 152,
 }  # fmt: skip
-"""Beats a minute by the word in small letters without accents."""
+"""Quarter notes a minute by the word in small letters without accents."""
 
 _BEFORE = r"(?:[IVX]{1,4}\.? )?(?:(?:un )?poco |molto |assez |tres |sehr |ziemlich |tempo di )?"
 _WORD = re.compile(
@@ -44,7 +44,7 @@ def beats_of(text: str) -> tuple[str, int] | None:
     Returns
     -------
     tuple of str and int, or None
-        The word as printed and its beats a minute; none for other words.
+        The word as printed and its quarter notes a minute; none for other words.
 
     Raises
     ------

@@ -277,9 +277,10 @@ def _take_words(
     for (index, offset), (word, beats) in marks.words.items():
         if index < len(measures) and index not in stated:
             onset = _onset(measures[index], offset)
-            speed = beats * float(_beat_ql(measures[index].time))
-            found.setdefault(onset, Tempo(onset, speed, True))
+            # A dotted beat takes half as long again, so that the quarters go as in simple time.
+            found.setdefault(onset, Tempo(onset, float(beats), True))
             if word not in told:
+                beats = round(beats / float(_beat_ql(measures[index].time)))
                 said = f"“{word}” stands without a figure and is taken as {beats} beats a minute."
                 remark(log, said, index)
             told.add(word)

@@ -140,7 +140,7 @@ def test_mark_after_a_backup_stands_where_the_cursor_is(read, note):
         ("II. Largo", (3, 4), 50),
         ("Un poco Andante", (4, 4), 80),
         ("Très animé", (4, 4), 126),
-        ("Allegretto", (6, 8), 168),
+        ("Allegretto", (6, 8), 112),
         ("Più mosso", (4, 4), ASSUMED_QUARTERS_PER_MINUTE),
         ("a tempo", (4, 4), ASSUMED_QUARTERS_PER_MINUTE),
     ],

@@ -128,12 +128,9 @@ def _of_one_hand(music: Written, served: Sequence[Demand], share: float) -> Iter
         words = _words(music, demand)
         yield from _realised(music, demand, served, words, _offered(words, demand, fast, room))
     if first.kind is not DemandKind.SHAPE and leads[-1].kind is not DemandKind.SHAPE:
-        yield from _realised(music, first, served, _words(music, first), [_CARRIED_SHAPE])
+        yield from _realised(music, first, served, _words(music, first), [CARRIED])
     for string in _other_strings(music.instrument, first, served, share >= MUCH):
-        yield from _carried(music, first, string, served, _CARRIED_SHAPE)
-
-
-_CARRIED_SHAPE = CARRIED[DemandKind.SHAPE]
+        yield from _carried(music, first, string, served, CARRIED)
 
 
 def _offered(
@@ -180,17 +177,28 @@ def _other_strings(
 
 
 def _of_item(music: Written, served: Sequence[Demand], foremost: bool) -> Iterator[Exercise]:
-    """All forms for the foremost item of a drill, the one that matters most for the others."""
+    """All forms for the foremost item of a drill, the one that matters most for the others.
+
+    A finger that changes does so on every string of the item, each in its own spelling.
+    """
     demand = served[0]
+    changes = demand.kind in (DemandKind.SHAPE_CHANGE, DemandKind.CHROMATIC_SLIDE)
+    yield from _in_forms(music, demand, [demand] if changes else served, foremost)
+    if changes:
+        heaviest = {other.string: other for other in reversed(served)}
+        del heaviest[demand.string]
+        for other in sorted(heaviest.values(), key=served.index):
+            yield from _in_forms(music, other, [other], foremost=False)
+
+
+def _in_forms(
+    music: Written, demand: Demand, served: Sequence[Demand], foremost: bool
+) -> Iterator[Exercise]:
     words = _words(music, demand)
     forms = [f for f in FORMS[demand.kind] if all(token in words for token in f.tokens)]
     if not foremost:
         forms = sorted(forms, key=lambda form: form.rank)[:1]
     yield from _realised(music, demand, served, words, forms)
-    form = CARRIED.get(demand.kind)
-    if form is not None:
-        for string in dict.fromkeys(d.string for d in served if d.string != demand.string):
-            yield from _carried(music, demand, string, served, form)
 
 
 # ── writing ─────────────────────────────────────────────────────────────────────────────────────

@@ -191,14 +191,8 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
 )  # fmt: skip
 """Forms for each kind of demand, in the order of practice."""
 
-CARRIED: Mapping[DemandKind, Form] = MappingProxyType(
-    {
-        DemandKind.SHAPE: Form("up and down", _row("1 2 3 4 3 2 1"), 0),
-        DemandKind.SHAPE_CHANGE: Form("low and high in turn", _row("old new old new old"), 0,
-                                      every_finger=True),
-    }
-)  # fmt: skip
-"""How a drill goes when it is carried to another string."""
+CARRIED = Form("up and down", _row("1 2 3 4 3 2 1"), 0)
+"""How a shape goes when it is carried to another string."""
 
 LEARNING_ORDER = ("W-H-W", "H-W-W", "W-W-H", "W-W-W", "W-H-A", "A-H-W", "H-A-H", "H-W-H", "H-H-H")
 """Usual order in which shapes are learnt; an earlier one prepares a later one (common practice;

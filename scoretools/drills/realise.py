@@ -9,7 +9,7 @@ from scoretools.drills.forms import Form
 from scoretools.drills.spelling import signature
 from scoretools.drills.vocabulary import Sound
 from scoretools.instrument import Instrument
-from scoretools.model import DrillNote, Exercise
+from scoretools.model import DrillNote, Exercise, PositionNumber
 from scoretools.stop_spelling import Spelling
 
 __all__ = ["BEATS", "realise"]
@@ -65,10 +65,14 @@ def _notes(
 ) -> Iterator[DrillNote]:
     accent = form.accent_every > 0 and place % form.accent_every == 0
     for number, stop in enumerate(sound.stops, start=1):
+        pitch, position = spelling.pitch(instrument, stop, sound.position), sound.position
+        if sound.by_letter:
+            above = pitch.letter - instrument.strings[stop.string].letter
+            position = PositionNumber(max(0, above - stop.finger + 1))
         yield DrillNote(
-            pitch=spelling.pitch(instrument, stop, sound.position),
+            pitch=pitch,
             stop=stop,
-            position=sound.position,
+            position=position,
             length_ql=length_ql,
             with_next=number < len(sound.stops),
             silent=sound.silent,

@@ -1,6 +1,6 @@
 """What a drill is called."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from scoretools.drills.exercises import Written
 from scoretools.drills.groups import lead
@@ -74,7 +74,16 @@ def _of_one_finger(music: Written, served: Sequence[Demand]) -> str:
     slides = all(demand.kind is DemandKind.CHROMATIC_SLIDE for demand in served)
     what = f"{finger} finger slides" if slides else f"{finger} finger in two places"
     where = position_label(first.position)
-    return worded("{}, {}: {}", what, where, joined("; ", list(places.values())[:3]))
+    return worded("{}, {}: {}", what, where, joined("; ", _first_of(places.values())))
+
+
+def _first_of(places: Iterable[Wording]) -> list[Wording]:
+    """Places of a title: all of four, else three and a word for the others."""
+    named = list(places)
+    return named if len(named) <= _NAMED else [*named[: _NAMED - 1], worded("and others")]
+
+
+_NAMED = 4
 
 
 def _names(music: Written, demand: Demand) -> str:

@@ -38,6 +38,8 @@ class Sound:
     """Where the hand is."""
     silent: bool = False
     """Whether the finger is set down without the bow."""
+    by_letter: bool = False
+    """Whether the letter its note is spelled with names the position: G-sharp by G, A-flat by A."""
 
 
 Words = dict[str, tuple[Sound, ...]]
@@ -178,7 +180,7 @@ def _words_of_shift(
         words["guide"] = (Sound((guide,), demand.position),)
     if near.offset >= 1:
         # One position on, the finger takes the neighbouring letter: D–C-sharp, not D–D-flat.
-        words["near"] = (Sound((near,), PositionNumber(max(0, left + step))),)
+        words["near"] = (Sound((near,), PositionNumber(max(0, left + step)), by_letter=True),)
     return words
 
 

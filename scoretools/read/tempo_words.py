@@ -1,8 +1,9 @@
 """Tempo words such as *Allegro*: a stated speed where the score prints no figure.
 
 Conventions: the figures count quarter notes a minute; in compound time (6/8, 9/8, 12/8 …) a beat
-is a dotted quarter, and there are two thirds as many of them; a word counts where it opens the text with a capital letter, a few words of degree before
-it left aside. Words that compare (*più mosso*, *meno*, *a tempo*) set no speed.
+is a dotted quarter, and there are two thirds as many of them. A word counts where it opens the text
+with a capital letter, a few words of degree before it left aside. Words that compare (*più mosso*,
+*meno*, *a tempo*) set no speed.
 Common practice, no published source: the table, a middling speed for each word.
 """
 

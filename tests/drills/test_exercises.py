@@ -8,7 +8,7 @@ from music21 import corpus
 
 import scoretools
 from scoretools.drills.groups import OF_ONE_HAND
-from scoretools.model import Analysis, DemandKind, Drill, Exercise, PositionNumber
+from scoretools.model import Analysis, DemandKind, Drill, Exercise, Pitch, PositionNumber
 from scoretools.player import Player, Profile
 from tests.conftest import Analyse
 from tests.drills.conftest import PATIENT, SAMPLES, open_midi
@@ -164,6 +164,9 @@ def test_a_shift_over_a_guide_note(small_analysis: Analyse) -> None:
     rows = {exercise.name: said(exercise) for exercise in drill.exercises}
     assert rows["over the guide note"] == "B4:1 D5:1 F5:3"
     assert rows["half step, there and back"] == "B4:1 C5:1 B4:1"
+    (half,) = (one for one in drill.exercises if one.name == "half step, there and back")
+    for note in half.notes:  # a position is named by the letter under its first finger
+        assert note.position == note.pitch.letter - Pitch("A", 0, 4).letter
     assert rows["the same finger goes and comes back"] == "B4:1 D5:1 B4:1 D5:1 B4:1"
     assert rows["as in the piece"] == "B4:1 F5:3 B4:1 F5:3"
 

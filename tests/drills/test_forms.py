@@ -8,7 +8,7 @@ from scoretools.drills import forms
 from scoretools.drills.forms import ADVICE, CARRIED, FORMS, LEARNING_ORDER, Form
 from scoretools.model import DemandKind
 
-EVERY = tuple(chain.from_iterable(FORMS.values())) + tuple(CARRIED.values())
+EVERY = (*chain.from_iterable(FORMS.values()), CARRIED)
 
 
 @pytest.mark.parametrize("kind", DemandKind)

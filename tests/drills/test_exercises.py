@@ -258,9 +258,11 @@ def test_places_from_before_a_shift_make_no_change_of_finger() -> None:
 
 def test_the_same_place_by_another_name_is_no_shift() -> None:
     # Source: Mozart, K. 156, second movement, viola, of the music21 corpus: in bar 33 a C and a
-    # B-sharp follow each other under the third finger.
-    part = scoretools.read_part(corpus.getWork("mozart/k156/movement2"), "Viola")
-    shifts = [d for d in scoretools.analyse(part).demands if d.kind is DemandKind.SHIFT]
+    # B-sharp follow each other under the third finger. The first violin shifts.
+    work = corpus.getWork("mozart/k156/movement2")
+    parts = [scoretools.read_part(work, name) for name in ("Viola", "Violino I.")]
+    demands = [one for part in parts for one in scoretools.analyse(part).demands]
+    shifts = [demand for demand in demands if demand.kind is DemandKind.SHIFT]
     assert shifts
     for demand in shifts:
         departure, arrival = demand.stops

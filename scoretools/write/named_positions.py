@@ -4,7 +4,8 @@ Conventions (common practice, no published source)
 --------------------------------------------------
 * The part begins in first position; every shift to another position is named.
 * Not named are a few notes a half step away, there and back, which their fingers show, and a short
-  stay that was named no more than `FRESH` bars before with the same first notes.
+  stay that was named no more than `FRESH` bars before with the same first notes, unless another
+  position was named in its bar.
 * Away from first position the name is said again after `RESTED` bars in which no finger plays, and
   every `REMINDER` bars.
 * Where the score itself names the position there or a few notes later, it is left to that.
@@ -67,7 +68,9 @@ def named_positions(
         if any(map(_says_position, stay[: 2 * SETTLED])):
             told.position, told.measure = first.position, first.event.measure
         elif first.position != told.position:
-            if len(stay) < settled and (_is_aside(stays, place) or _is_fresh(told, first)):
+            another_said = told.measure == first.event.measure and told.position != _FIRST
+            remembered = _is_fresh(told, first) and not another_said
+            if len(stay) < settled and (_is_aside(stays, place) or remembered):
                 continue
             told.position, told.measure = first.position, first.event.measure
             yield first.event, first.position

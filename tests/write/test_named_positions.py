@@ -3,7 +3,9 @@
 from collections.abc import Callable
 
 import pytest
+from music21 import corpus
 
+import scoretools
 from scoretools.model import Analysis
 from scoretools.write.named_positions import REMINDER, named_positions
 
@@ -74,3 +76,22 @@ def test_a_position_is_said_again_after_a_rest_and_after_many_bars(named: Named)
 def test_every_shift_is_named_where_all_is_marked(named: Named) -> None:
     once = "C#5:2@2 B4:1@2 D5:1@2 E5:2@2"
     assert len(named(f"{IN_THIRD} {once} {once} {IN_THIRD}", settled=1, fifths=2)) == 5
+
+
+# Source: Haydn, op. 74 no. 1, first movement, violin I, of the music21 corpus, read by a teacher: E
+# under 4 in fourth position, then C and A in third, as a bar before.
+def test_a_short_stay_is_named_where_another_one_was_named_in_its_bar() -> None:
+    part = scoretools.read_part(corpus.getWork("haydn/opus74no1/movement1"), "Violin 1")
+    analysis = scoretools.analyse(part)
+    named_in = [
+        position
+        for event, position in named_positions(analysis)
+        if part.measures[event.measure].number == "76"
+    ]
+    reached = {
+        step.placement.position
+        for event, step in zip(part.events, analysis.steps, strict=True)
+        if step.placement and part.measures[event.measure].number == "76"
+    }
+    assert {3, 4} <= reached
+    assert named_in[:2] == [4, 3]

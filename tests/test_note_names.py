@@ -159,7 +159,7 @@ def everything(small_analysis: Callable[..., Analysis]) -> Callable[[], Analysis
     """Analyse a small part with a shift, a shape change, double stops and a note too low."""
     return lambda: small_analysis(
         "violin",
-        "A4 B4 Bb4 C5 D5 E5 F#5:1@1 G5 A5 B5 A4+F#5 G4+B4 D4+B4+G5 C3 D5 r*2 E4+Bb4 r",
+        "A4 B4:1 Bb4:1 C5 D5 E5 F#5:1@1 G5 A5 B5 A4+F#5 G4+B4 D4+B4+G5 C3 D5 r*2 E4+Bb4 r",
     )
 
 

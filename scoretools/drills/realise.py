@@ -1,7 +1,7 @@
 """A form written out: which notes, how long, under which fingers, in which key."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import cycle, pairwise
 
@@ -90,22 +90,33 @@ def _lengths(rhythm: Iterable[Fraction], count: int) -> list[Fraction]:
 # ── fingers to print ────────────────────────────────────────────────────────────────────────────
 
 
-_Known = dict[tuple[int, int, int], int]
-"""What the reader of an exercise knows so far: finger by position, string and place."""
+@dataclass(slots=True)
+class _Known:
+    """What the reader of an exercise knows so far."""
+
+    fingers: dict[tuple[int, int, int], int] = field(default_factory=dict)
+    """Finger by position, string and place."""
+    places: dict[int, int] = field(default_factory=dict)
+    """Where each finger was last, on whichever string."""
+
+    def learn(self, note: DrillNote) -> None:
+        """Take in a note."""
+        self.fingers[note.position, note.stop.string, note.stop.offset] = note.stop.finger
+        self.places[note.stop.finger] = note.stop.offset
 
 
 def _with_fingers(form: Form, notes: Sequence[DrillNote]) -> Iterator[DrillNote]:
     """Print fingers where they cannot be guessed: the first note, what is new, what changes.
 
     The next finger on the next letter of the same string can be guessed, and so can a place that
-    was played before with the same finger.
+    was played before with the same finger; not where the finger was last at another place, and
+    nothing in half position, whose letters are another finger's in the position all know best.
     """
-    known: _Known = {}
+    known = _Known()
     for before, note in pairwise((None, *notes)):
         if note is not None:
             yield replace(note, show_finger=form.every_finger or not _guessed(known, before, note))
-            stop = note.stop
-            known[note.position, stop.string, stop.offset] = stop.finger
+            known.learn(note)
 
 
 def _guessed(known: _Known, before: DrillNote | None, note: DrillNote) -> bool:
@@ -114,13 +125,14 @@ def _guessed(known: _Known, before: DrillNote | None, note: DrillNote) -> bool:
     stop = note.stop
     if stop.finger == 0:
         return True
-    if before.stop.finger == 0:
+    if before.stop.finger == 0 or note.position == 0:
         return False
-    if known.get((note.position, stop.string, stop.offset)) == stop.finger:
+    if known.places.get(stop.finger, stop.offset) != stop.offset:
+        return False
+    if known.fingers.get((note.position, stop.string, stop.offset)) == stop.finger:
         return True
     return (
-        note.position > 0  # in half position the next letter may lie under the same finger
-        and stop.string == before.stop.string
+        stop.string == before.stop.string
         and stop.finger - before.stop.finger == note.pitch.letter - before.pitch.letter
         and abs(stop.finger - before.stop.finger) == 1
     )

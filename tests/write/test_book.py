@@ -54,7 +54,7 @@ def opened(pdf: bytes) -> pypdf.PdfReader:
 
 def plain(text: str) -> str:
     """A text as it reads, wherever its lines were broken."""
-    return re.sub(r"\s+", "", text.replace("♯", "#").replace("♭", "b"))
+    return re.sub(r"\s+", "", text.replace("♯", "#").replace("♭", "b").replace("’", "'"))
 
 
 def read(pdf: bytes) -> str:

@@ -28,6 +28,7 @@ from scoretools.write.engraved_words import (
     unpadded,
 )
 from scoretools.write.engraver_accidentals import print_accidentals
+from scoretools.write.engraver_beams import end_beams
 from scoretools.write.engraver_copy import (
     end_slurs,
     gather_fingers_of_seconds,
@@ -94,6 +95,7 @@ def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str
         join_notations(measure)
         number_open_strings(measure)
         gather_fingers_of_seconds(measure)
+        end_beams(measure)
         name_strings(measure, strings)
     end_slurs(part)
     print_accidentals(part)

@@ -1,0 +1,55 @@
+"""Beams that a score begins and never ends: ended before they are engraved.
+
+The engraver draws a beam from its beginning to its end, and none at all where the end is missing;
+some programs write ``continue`` up to the last note.
+"""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from xml.etree import ElementTree
+
+__all__ = ["end_beams"]
+
+_MOST = 8
+"""Beams of one note at most. Source: MusicXML 4.0, beam-level."""
+
+
+def end_beams(measure: ElementTree.Element) -> None:
+    """End every beam at its last note; a beam of one note goes.
+
+    Parameters
+    ----------
+    measure
+        A bar; changed in place.
+    """
+    for notes in _voices(measure):
+        for level in map(str, range(1, _MOST + 1)):
+            signs = [_beam(note, level) for note in notes]
+            for (note, sign), (_, following) in pairwise([*zip(notes, signs, strict=True), _NONE]):
+                if sign is None or _says(following, "continue", "end"):
+                    continue
+                if _says(sign, "begin"):
+                    note.remove(sign)
+                elif _says(sign, "continue"):
+                    sign.text = "end"
+
+
+_NONE: tuple[ElementTree.Element, None] = (ElementTree.Element("note"), None)
+"""Stands behind the last note of a bar."""
+
+
+def _voices(measure: ElementTree.Element) -> Iterator[list[ElementTree.Element]]:
+    """Notes of each voice that carry beams: no grace notes, the first of each chord."""
+    voices: dict[str | None, list[ElementTree.Element]] = {}
+    for note in measure.iterfind("note"):
+        if note.find("grace") is None and note.find("chord") is None:
+            voices.setdefault(note.findtext("voice"), []).append(note)
+    yield from voices.values()
+
+
+def _beam(note: ElementTree.Element, level: str) -> ElementTree.Element | None:
+    return next((beam for beam in note.iterfind("beam") if beam.get("number", "1") == level), None)
+
+
+def _says(beam: ElementTree.Element | None, *texts: str) -> bool:
+    return beam is not None and (beam.text or "").strip() in texts

@@ -303,7 +303,8 @@ def _inside_shape(
                 DemandKind.SHAPE, change.event, shape.string, span.position, letters,
                 shape=shape, factor=strain,
             )  # fmt: skip
-        yield from _stretch(instrument, span, shape, change)
+        near = _fingers_near(steps, span, shape, change.event)
+        yield from _stretch(instrument, span, shape, near, change)
         yield from _augmented_second(span, shape, change)
 
 
@@ -347,17 +348,39 @@ def _finger_changes(
                 last, last_letter = stop, note.pitch.letter
 
 
+def _fingers_near(
+    steps: Sequence[Step], span: Span, shape: Shape, event: int
+) -> tuple[Finger, ...]:
+    """Fingers that play on the string of a shape not long before or after an event."""
+    first = max(span.first_event, event - LATELY_NOTES)
+    last = min(span.last_event, event + LATELY_NOTES)
+    played = {
+        stop.finger
+        for index in range(first, last + 1)
+        for stop in _struck(steps, index)
+        if stop.string == shape.string and not stop.touched
+    }
+    return tuple(finger for finger in shape.known if finger in played)
+
+
 def _stretch(
-    instrument: Instrument, span: Span, shape: Shape, change: _FingerChange
+    instrument: Instrument,
+    span: Span,
+    shape: Shape,
+    near: Sequence[Finger],
+    change: _FingerChange,
 ) -> Iterator[Moment]:
-    """A finger at either end that leaves the frame of the usual hand, so that the span is wider."""
-    low, high = shape.known[0], shape.known[-1]
+    """A finger at either end that leaves the frame of the usual hand, so that the span is wider.
+
+    The first finger reaches back only from fingers near; a higher one reaches up from the hand.
+    """
+    low, high = shape.known[0], near[-1] if change.stop.finger == 1 else shape.known[-1]
     wide = shape.offsets[high - 1] - shape.offsets[low - 1] - _widest_frame(low, high)
     finger = change.stop.finger
     if wide <= 0 or finger not in (low, high):
         return
     home = usual_home(instrument, span.position)
-    back = home - shape.first_offset
+    back = home - shape.offsets[low - 1]
     up = shape.offsets[high - 1] - home - _HIGHEST_SLOT[high]
     if finger == 1 and back > 0:
         kind, detail, far = DemandKind.REACH_BACK, "first finger reaches back", min(back, wide)

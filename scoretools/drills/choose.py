@@ -247,10 +247,16 @@ def _ladder(start: int, goal: int) -> tuple[int, ...]:
 def _bridge(music: Written, served: Sequence[Demand]) -> tuple[int, int]:
     """Choose the bars of the piece that ask for it most, from where the hand sets out for it.
 
-    They are bars on the string of the drill.
+    They are bars on the string of the drill; of one hand, with the stretch that names it.
     """
-    string = lead(served).string
-    ways = [way for d in served if d.string == string for way in _ways(music, d)]
+    first = lead(served)
+    here = [
+        demand
+        for demand in served
+        if demand.string == first.string
+        and (demand.kind is first.kind or first.kind not in OF_ONE_HAND)
+    ]
+    ways = [way for demand in here for way in _ways(music, demand)]
     bars = sorted({event.measure for event in music.events})
     often = Counter(arrival for _, arrival in ways)
     busiest = max(often, key=lambda bar: (often[bar], -bar))

@@ -7,8 +7,13 @@ from scoretools.drills.forms import CARRIED, FORMS, Form, When
 from scoretools.drills.groups import OF_ONE_HAND, Group, lead
 from scoretools.drills.realise import realise
 from scoretools.drills.spelling import carried_spelling
-from scoretools.drills.vocabulary import CARRIED_DOWN, Sound, moved, vocabulary
-from scoretools.hand import FRAME
+from scoretools.drills.vocabulary import (
+    CARRIED_DOWN,
+    WIDEST_FRAME,
+    Sound,
+    moved,
+    vocabulary,
+)
 from scoretools.instrument import Instrument
 from scoretools.model import (
     Demand,
@@ -29,9 +34,6 @@ FAST_NOTES_PER_S = 3.0
 
 MUCH = 0.05
 """Share of a part's demands from which on a shape is carried to strings the piece does not ask."""
-
-WIDEST_HELD = FRAME + 1
-"""Semitones from the first finger to the fourth beyond which none stays down (common practice)."""
 
 FEWEST_FORMS, MOST_FORMS = 3, 7
 """Forms of one shape, by its share of the part."""
@@ -143,12 +145,12 @@ def _offered(
         When.LOW if demand.position <= 1 else When.HIGH,
     }
     forms = FORMS[demand.kind]
-    wide = demand.shape is not None and sum(demand.shape.gaps) > WIDEST_HELD
+    wide = demand.shape is not None and sum(demand.shape.gaps) > WIDEST_FRAME
     fit = [
         form
         for form in forms
         if form.when in suits
-        and not (form.held and wide)
+        and not (form.spread and wide)
         and all(token in words for token in form.tokens)
     ]
     return sorted(sorted(fit, key=lambda form: form.rank)[:room], key=forms.index)

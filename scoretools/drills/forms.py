@@ -17,7 +17,8 @@ A form is a row of tokens, each of which becomes one note, or several that sound
 ``beside``
     the finger next to the one that changes;
 ``stretched``, ``settled``
-    the finger that leaves the frame, and the finger of the frame farthest from it;
+    the finger that leaves the frame, and the finger of the frame farthest from it that is reached
+    without spreading the hand wide;
 ``low``, ``high``
     two fingers on one string: of an augmented second, or the first two that lie close;
 ``frame``
@@ -87,8 +88,9 @@ class Form:
     """One accent in so many notes, from the first; 0 for none."""
     every_finger: bool = False
     """Whether every finger is printed, because their order is what is practised."""
-    held: bool = False
-    """Whether a finger stays down while others play: not offered where the hand is spread wide."""
+    spread: bool = False
+    """Whether the whole frame is down at once, or far fingers follow each other: not offered where
+    the hand would be spread wide."""
 
 
 def _row(tokens: str) -> tuple[str, ...]:
@@ -106,7 +108,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
             _KNOWN_FINGERS,
             Form("settle, then reach back", _row("4 3 stretched 3 4"), 0,
                  "Leave 3 and 4 where they are; only the first finger goes back.",
-                 every_finger=True, held=True),
+                 every_finger=True, spread=True),
             Form("reach and come home", _row("settled stretched settled stretched settled"), 2,
                  every_finger=True),
         ),
@@ -114,7 +116,7 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
             _KNOWN_FINGERS,
             Form("settle, then reach up", _row("1 2 3 stretched 3 2 1"), 0,
                  "Leave 1 where it is; only the finger that stretches goes up.",
-                 every_finger=True, held=True),
+                 every_finger=True, spread=True),
             Form("reach and come home", _row("settled stretched settled stretched settled"), 2,
                  every_finger=True),
         ),
@@ -125,12 +127,14 @@ FORMS: Mapping[DemandKind, tuple[Form, ...]] = MappingProxyType(
             _KNOWN_FINGERS,
             Form("silent placement", _row("~1 ~2 ~3 ~4 4 3 2 1"), 5,
                  "Set the fingers down without the bow, look, then play back down.",
-                 when=When.SLOW),
+                 when=When.SLOW, spread=True),
             Form("up and down from the open string", _row("0 1 2 3 4 3 2 1 0"), 1, when=When.LOW),
             _UP_AND_DOWN,
-            Form("one finger moves, 1 stays down", _row("1 2 1 3 1 4 1"), 3, held=True),
-            Form("skipping fingers", _row("1 3 2 4 3 1 4 2"), 2, every_finger=True),
-            Form("skipping fingers, from above", _row("4 2 3 1 2 4 1 3"), 8, every_finger=True),
+            Form("one finger moves, 1 stays down", _row("1 2 1 3 1 4 1"), 3, spread=True),
+            Form("skipping fingers", _row("1 3 2 4 3 1 4 2"), 2, every_finger=True,
+                 spread=True),
+            Form("skipping fingers, from above", _row("4 2 3 1 2 4 1 3"), 8, every_finger=True,
+                 spread=True),
             Form("down and up from the fourth finger", _row("4 3 2 1 2 3 4"), 6,
                  "Set 4 first and bring the others behind it."),
             Form("two strings in one shape",

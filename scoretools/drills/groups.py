@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from scoretools.drills.forms import LEARNING_ORDER
+from scoretools.hand import FINGERS
 from scoretools.model import Demand, DemandKind
+from scoretools.shapes import fits_the_frame
 
 __all__ = ["OF_ONE_HAND", "Group", "groups", "lead", "rank"]
 
@@ -80,7 +82,7 @@ def _cut(demands: Sequence[Demand], items: list[list[int]]) -> list[list[list[in
 def _alike(demand: Demand) -> tuple[object, ...]:
     """What demands have in common that one drill can serve."""
     if demand.kind in OF_ONE_HAND:
-        return "hand", demand.position, demand.first_offset, demand.gaps
+        return "hand", demand.position, demand.first_offset, demand.gaps, _in_reach(demand)
     if demand.kind is DemandKind.SHIFT and demand.from_position is not None:
         departure, arrival = demand.stops
         skips = abs(departure.string - arrival.string) > 1
@@ -92,6 +94,14 @@ def _alike(demand: Demand) -> tuple[object, ...]:
     if demand.kind is DemandKind.CHORD:
         return "chord", len(demand.stops)
     return "finger", demand.position, demand.stops[0].finger
+
+
+def _in_reach(demand: Demand) -> bool:
+    """Tell whether a plain shape would need a stretch, of which the music asks none."""
+    shape = demand.shape
+    if demand.kind is not DemandKind.SHAPE or shape is None:
+        return False
+    return not fits_the_frame(shape) and not {FINGERS[0], FINGERS[-1]} <= set(shape.known)
 
 
 def _item(demand: Demand) -> object:

@@ -20,8 +20,12 @@ from scoretools.model import (
 )
 from scoretools.shapes import fits_the_frame, letter_under
 
-__all__ = ["CARRIED_DOWN", "Sound", "moved", "vocabulary"]
+__all__ = ["CARRIED_DOWN", "WIDEST_FRAME", "Sound", "moved", "vocabulary"]
 
+
+WIDEST_FRAME = FRAME + 1
+"""Semitones from the first finger to the fourth beyond which no drill sets both: pieces reach with
+one finger after the other (common practice)."""
 
 CARRIED_DOWN = PositionNumber(4)
 """Highest position that is carried to a lower string where the piece itself does not go: beyond it
@@ -138,7 +142,9 @@ def _words_of_kind(
     if kind in (DemandKind.SHAPE_CHANGE, DemandKind.CHROMATIC_SLIDE):
         return {"old": at(stops[0]), "new": at(stops[1])} | _finger_beside(stops, words)
     if kind in (DemandKind.REACH_BACK, DemandKind.EXTENSION):
-        settled = words.get("4" if stops[0].finger == 1 else "1")
+        wide = demand.shape is not None and sum(demand.shape.gaps) > WIDEST_FRAME
+        far_below, far_above = ("3", "2") if wide else ("1", "4")
+        settled = words.get(far_above if stops[0].finger == 1 else far_below)
         return {"stretched": at(stops[0])} | ({"settled": settled} if settled else {})
     if kind is DemandKind.AUGMENTED_SECOND:
         return {"low": at(stops[0]), "high": at(stops[1])}

@@ -66,7 +66,7 @@ class Moment:
     kind: Kind
     """Its kind."""
     seconds: float
-    """How long it lasts."""
+    """How long it lasts, as far as that counts."""
     context: Context
     """How it is reached from the moment before."""
     kept: tuple[tuple[int, int], ...]
@@ -194,12 +194,17 @@ def _moments(
         context = _context(last, event)._replace(repeats=repeats)
         context = contexts.setdefault(context, context)
         seconds = GRACE_S if event.grace else event.end_s - event.onset_s
+        seconds *= STRUCK_AGAIN if repeats else 1.0
         yield Moment(event.index, kinds[number], seconds, context, kept)
         last, held_before = event, held
 
 
 REPEATS = 3
 """Times a note must be struck in a row, in one bar, for its repetition to count as one thing."""
+
+
+STRUCK_AGAIN = 0.5
+"""Share of its length for which a repetition counts: what colour the row has is settled by then."""
 
 
 def _repeats(drafts: Sequence[tuple[Event, tuple[NoteRef, ...], int]]) -> list[bool]:

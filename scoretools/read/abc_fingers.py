@@ -5,13 +5,16 @@ Conventions
 * A finger is a decoration ``!0!`` to ``!4!`` or ``+0+`` to ``+4+`` (Source: the ABC music standard
   2.1, "Decorations"), or a text of one digit over or under the note, ``"1"`` or ``"^1"``, as
   transcribers write it (common practice, no published source). ``"04"`` and ``"0""4"`` offer both.
-* On its way the finger is written as a chord symbol whose root has three sharps, which no music
-  has, and is read again from there; other chord symbols are left as they are. Where both stand
+* A finger before grace notes is for the first of them (the standard puts a note's own signs behind
+  its grace notes).
+* On its way the finger is written as a chord symbol whose root has three sharps or flats, as in no
+  music, and is read again from there; other chord symbols are left as they are. Where both stand
   over a note, the chord symbol is given up.
 * A finger over a chord is told and left out, since nothing says which note it is for.
 """
 
 import re
+from itertools import takewhile
 
 from scoretools.read.document import Element
 
@@ -21,7 +24,9 @@ _ROOTS = "CDEFGAB"
 _FINGERS = ("0", "1", "2", "3", "4", "04", "40")
 """What may be printed; the root of the same place stands for it."""
 
-_SHARPS = 3
+_ON_NOTE, _ON_GRACE = "###", "---"
+_ALTERS = ("3", "-3")
+"""What these signs are in MusicXML."""
 
 _PRINTED = re.compile(
     r"""(?:"[\^_<]?\s*(?P<text>04|40|[0-4])\s*"|!(?P<sign>[0-4])!|\+(?P<old>[0-4])\+)
@@ -36,7 +41,7 @@ _FIELD = re.compile(r"^(?:[A-Za-z]:|%)")
 _BESIDE = re.compile(r'"[<>@][^"\n]*"')
 """A text beside a note; for one that begins with ``>`` the converter would drop the note."""
 
-_CHORD_BEFORE_FINGER = re.compile(r'"[A-G][^"\n]*"(?=\s*"[A-G]###")')
+_CHORD_BEFORE_FINGER = re.compile(r'"[A-G][^"\n]*"(?=\s*"[A-G](?:###|---)")')
 _CHORD_SYMBOL = re.compile(r'"[A-G][^"]*"')
 
 
@@ -74,7 +79,8 @@ def _symbol_before_note(found: re.Match[str]) -> str:
     finger = found["text"] or found["sign"] or found["old"]
     root = _ROOTS[_FINGERS.index(finger)]
     between = _CHORD_SYMBOL.sub("", found["between"])
-    return f'{between}"{root}{"#" * _SHARPS}"'
+    sign = _ON_GRACE if "{" in between else _ON_NOTE
+    return f'{between}"{root}{sign}"'
 
 
 def symbols_as_fingers(root: Element) -> int:
@@ -96,19 +102,31 @@ def symbols_as_fingers(root: Element) -> int:
     """
     lost = 0
     for symbol in list(root.iter("harmony")):
-        if symbol.findtext("root/root-alter") == str(_SHARPS):
+        alter = symbol.findtext("root/root-alter")
+        if alter in _ALTERS:
             finger = _FINGERS[_ROOTS.index(symbol.findtext("root/root-step") or "C")]
-            lost += not _print_finger(symbol, finger)
+            graced = _first_grace(symbol) if alter == _ALTERS[1] else None
+            lost += not _print_finger(symbol, finger, graced)
             parent = symbol.getparent()
             if parent is not None:
                 parent.remove(symbol)
     return lost
 
 
-def _print_finger(symbol: Element, finger: str) -> bool:
-    """Print a finger on the next note that is no grace note; return whether it is a single one."""
+def _first_grace(symbol: Element) -> Element | None:
+    """The first of the grace notes before the next note that is none."""
+    measure = symbol.getparent()
+    notes = [] if measure is None else measure.findall("note")
+    after = next((one for one in symbol.itersiblings("note") if one.find("grace") is None), None)
+    before = notes[: notes.index(after)] if after is not None else []
+    graces = list(takewhile(lambda one: one.find("grace") is not None, reversed(before)))
+    return graces[-1] if graces else None
+
+
+def _print_finger(symbol: Element, finger: str, graced: Element | None) -> bool:
+    """Print a finger on a grace note, else on the next note; return whether it is a single one."""
     notes = (one for one in symbol.itersiblings("note") if one.find("grace") is None)
-    note = next(notes, None)
+    note = next(notes, None) if graced is None else graced
     if note is None or note.find("pitch") is None:
         return False
     after = note.getnext()

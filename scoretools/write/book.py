@@ -326,7 +326,7 @@ def _week(player: Player) -> list[list[str]]:
 
 def _week_words(player: Player) -> str:
     return (
-        f"{player.minutes_per_day} minutes a day; about {WARM_UP_MINUTES} of them are for the "
+        f"{player.minutes_per_day} minutes a day, of which {WARM_UP_MINUTES} or more are for the "
         "warm-up and for the bars themselves. Tick a box when the drill was clean, every note in "
         "tune; what was not clean comes back the next day."
     )

@@ -27,7 +27,7 @@ def test_a_finger_is_printed_on_its_note(write, sign):
         '"3".^c',
         '"3"u^c',
         'v"3"^c',
-        '"3"{d}^c',
+        '{d}"3"^c',
         '"3"(^cd)',
         '"3"!trill!^c',
         '"A7""3"^c',
@@ -100,3 +100,10 @@ def test_notes_with_fingers_are_beamed_like_others(write):
 def test_two_fingers_over_a_note_are_both_offered(write, texts):
     part = read_part(write(f"{HEAD}d{texts}A B2|]\n", "t.abc"))
     assert sorted(fingers(part)[1][1]) == [0, 4]
+
+
+# Source: Castles in the Air, of Ryan's Mammoth Collection, in the music21 corpus: 4 stands before
+# the grace note A, which it fits, and not for the G after it.
+def test_a_finger_before_grace_notes_is_for_the_first_of_them(write):
+    part = read_part(write(f'{HEAD}d"4"{{A}}G B2|B4|B4|B4|]\n', "t.abc"))
+    assert fingers(part)[:4] == [("D5", ()), ("A4", (4,)), ("G4", ()), ("B4", ())]

@@ -175,7 +175,7 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
     pieces
         Analyses for this player; their drills are planned.
     today
-        First day of the plan.
+        First day of the plan; the next one where this day's practice is in the log already.
     log
         What was practised so far.
 
@@ -188,10 +188,11 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
     found = tasks(pieces)
     lesson = player.lesson or today + timedelta(days=player.days)
     states = [_from_log(task, log, lesson) for task in found]
-    gentle = FIRST_DAYS[_practised_lately(log, today) :]
+    first = today + timedelta(days=any(done.day == today for done in log))
+    gentle = FIRST_DAYS[_practised_lately(log, first) :]
     days = tuple(
         _day(day, states, _minutes(player, place, gentle), place % len(pieces))
-        for place, day in enumerate(_practice_days(today, lesson, player.days_per_week))
+        for place, day in enumerate(_practice_days(first, lesson, player.days_per_week))
     )
     begun = [s for s in states if s.sessions and not s.settled]
     missing = [s.task for s in states if s.sessions == 0]
@@ -214,17 +215,17 @@ def plan(pieces: Sequence[Analysis], player: Player, today: date, log: Sequence[
     )
 
 
-def _practice_days(today: date, lesson: date, days_per_week: int) -> Iterator[date]:
+def _practice_days(first: date, lesson: date, days_per_week: int) -> Iterator[date]:
     """Days before the lesson, as many of every seven as are practised, evenly spread."""
-    for place in range((lesson - today).days):
+    for place in range((lesson - first).days):
         if ceil((place + 1) * days_per_week / 7) > ceil(place * days_per_week / 7):
-            yield today + timedelta(days=place)
+            yield first + timedelta(days=place)
 
 
-def _practised_lately(log: Sequence[Done], today: date) -> int:
+def _practised_lately(log: Sequence[Done], first: date) -> int:
     """Count the days before this one on which something was practised lately."""
-    since = today - timedelta(days=LATELY)
-    return len({done.day for done in log if since <= done.day < today})
+    since = first - timedelta(days=LATELY)
+    return len({done.day for done in log if since <= done.day < first})
 
 
 def _from_log(task: Task, log: Sequence[Done], lesson: date) -> _State:

@@ -110,7 +110,7 @@ def analyse(
             *part.notices,
             *left_out,
             *(() if use_marks else (_UNMARKED,)),
-            *_notices(part, played, fingering, ceiling),
+            *_notices(part, played, reach, fingering, ceiling),
         ),
         cost=fingering.cost,
         marks_broken=sum(fingering.marks_broken),
@@ -209,7 +209,7 @@ _UNMARKED = Notice("printed fingers, strings and positions are left out of accou
 
 
 def _notices(
-    part: Part, played: Instrument, fingering: Fingering, ceiling: PositionNumber
+    part: Part, played: Instrument, reach: Reach, fingering: Fingering, ceiling: PositionNumber
 ) -> Iterator[Notice]:
     for index in fingering.unplayable:
         event = part.events[index]
@@ -220,7 +220,7 @@ def _notices(
             reasons = joined("; ", _broken_marks(played, event, fingering.steps[index]))
             told = worded("{}; the fingering given is the nearest that can be played", reasons)
             yield Notice(told, event.measure)
-    yield from _above_ceiling(part.events, fingering, ceiling)
+    yield from _above_ceiling(part.events, played, reach, fingering, ceiling)
     yield from _too_fast(part)
 
 
@@ -267,11 +267,18 @@ def _names(notes: Sequence[Note]) -> Wording:
 
 
 def _above_ceiling(
-    events: Sequence[Event], fingering: Fingering, ceiling: PositionNumber
+    events: Sequence[Event],
+    played: Instrument,
+    reach: Reach,
+    fingering: Fingering,
+    ceiling: PositionNumber,
 ) -> Iterator[Notice]:
+    """Name what lies above the ceiling; what is played up there beside it needs no word."""
     for event, step in zip(events, fingering.steps, strict=True):
         stopped = step.placement and any(stop.finger for stop in step.placement.stops)
-        if step.placement and stopped and step.placement.position > ceiling:
+        if not (step.placement and stopped and step.placement.position > ceiling):
+            continue
+        if len(event.notes) > 1 or ceiling_from_notes(played, reach, (event,)) > ceiling:
             told = worded(
                 "{} needs {}, above the {} that is the ceiling here",
                 _names(event.notes),

@@ -425,6 +425,21 @@ def test_a_player_s_ceiling_goes_before_and_is_told_where_it_is_passed(
     assert [(notice.measure, notice.message.split()[0]) for notice in told] == [(0, "D6")]
 
 
+def test_a_hand_above_its_ceiling_does_not_come_down_for_every_note(
+    small_analysis: Analyse,
+) -> None:
+    # Source: Beethoven, op. 18 no. 4, first violin, of the music21 corpus: E-flat and G in turn,
+    # for a player who goes to third position.
+    words = "C5 D5 Eb5 F5 " + "Eb6*1/2 G6*1/2 " * 4 + "F5 Eb5 D5 C5"
+    analysis = small_analysis("violin", words, fifths=-3, player=Player(highest_position=3))
+    up_there = [step.placement.position for step in analysis.steps[4:12] if step.placement]
+    assert min(up_there) > 3
+    assert sum(one != other for one, other in pairwise(up_there)) <= 1
+    told = " ".join(notice.message for notice in analysis.notices)
+    assert "G6 needs" in told
+    assert "Eb6 needs" not in told
+
+
 # Common practice, no published source: the position of a high note on the E string, from the letter
 # under the first finger while the fourth plays it: G6 lies over D6 (VI), stretched over C6 (V).
 @pytest.mark.parametrize(

@@ -21,10 +21,11 @@ from scoretools.fingering.states import (
     stacked,
 )
 from scoretools.fingering.weights import Weights
-from scoretools.instrument import from_printed_string
-from scoretools.model import NO_MARKS, Event, Marks, Note, NoteRef
+from scoretools.hand import FRAME
+from scoretools.instrument import HIGHEST_POSITION, from_printed_string
+from scoretools.model import NO_MARKS, Event, Marks, Note, NoteRef, PositionNumber
 
-__all__ = ["BROKEN_MARK", "Course", "Kind", "Moment", "Rows", "Trellis", "build", "course"]
+__all__ = ["BROKEN_MARK", "NEAR", "Course", "Kind", "Moment", "Rows", "Trellis", "build", "course"]
 
 Rows = NDArray[np.intp]
 
@@ -169,8 +170,8 @@ def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool
     keys = _Keys(hand, use_marks)
     drafts: list[tuple[Event, tuple[NoteRef, ...], int]] = []
     fingered: set[int] = set()
-    for event in events:
-        number = keys.of_event(event)
+    for event, ceiling in zip(events, _ceilings(hand, events, keys), strict=True):
+        number = keys.of_event(event, ceiling)
         if keys.states[number] is not None:
             held = event.held and tuple(ref for ref in event.held if ref.event in fingered)
             fingered.add(event.index)
@@ -181,6 +182,25 @@ def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool
     moments = tuple(_moments(drafts, kinds))
     unplayable = tuple(event.index for event in events if event.index not in fingered)
     return Trellis(hand, weights, moments, sizes, joined_costs(costs), unplayable)
+
+
+NEAR = 4
+"""Notes around one above the ceiling that may be played up there as well."""
+
+
+def _ceilings(hand: Hand, events: Sequence[Event], keys: "_Keys") -> list[PositionNumber]:
+    """The ceiling for each event, higher around notes that no lower hand can play.
+
+    A hand that must go up for a note stays there for those around it, and does not go up and down
+    with every note.
+    """
+    lowest = [keys.lowest_position(keys.of_event(event, hand.ceiling)) for event in events]
+    ceilings = [hand.ceiling] * len(events)
+    for index, position in enumerate(lowest):
+        if position > hand.ceiling:
+            for near in range(max(0, index - NEAR), min(len(events), index + NEAR + 1)):
+                ceilings[near] = max(ceilings[near], position)
+    return ceilings
 
 
 def _moments(
@@ -242,19 +262,26 @@ _Key = tuple[tuple[Sounding, ...], tuple[Marks, ...]]
 """What sounds (struck notes, then held ones), and the marks on what is struck, if any."""
 
 
+def _unstretched(states: States) -> NDArray[np.bool_]:
+    """Tell in which states no finger reaches up by more than a half step."""
+    reach = np.where(states.finger > 0, states.offset - states.home[:, None], 0)
+    return np.asarray(reach.max(axis=1) <= FRAME + 1)
+
+
 class _Keys:
     """What events depend on, numbered in the order met, with the states of each."""
 
     def __init__(self, hand: Hand, use_marks: bool) -> None:
         self.key: list[_Key] = []
+        self.ceiling: list[PositionNumber] = []
         self.states: list[States | None] = []
         self._hand = hand
         self._use_marks = use_marks
-        self._number: dict[_Key, int] = {}
+        self._number: dict[tuple[_Key, PositionNumber], int] = {}
         self._seen: dict[object, int] = {}
 
-    def of_event(self, event: Event) -> int:
-        """Number of what is struck."""
+    def of_event(self, event: Event, ceiling: PositionNumber) -> int:
+        """Number of what is struck, and how high the hand may go for it."""
         looks = tuple(
             [
                 (pitch.step, pitch.alter, pitch.octave)
@@ -264,12 +291,24 @@ class _Keys:
                 if (pitch := note.pitch)
             ]
         )
-        look = looks, event.words.string
+        look = looks, event.words.string, ceiling
         number = self._seen.get(look)
         if number is None:
             key = _struck(self._hand, event, self._use_marks)
-            number = self._seen[look] = self._numbered(key)
+            number = self._seen[look] = self._numbered(key, ceiling)
         return number
+
+    def lowest_position(self, number: int) -> PositionNumber:
+        """The lowest position in which something is played without a wide stretch of the hand.
+
+        Half position where nothing can be played, or only so stretched.
+        """
+        states = self.states[number]
+        if states is not None and not _unstretched(states).any():
+            full = replace(self._hand, ceiling=HIGHEST_POSITION)
+            states = candidates(full, *self.key[number])
+        easy = states.position[_unstretched(states)] if states is not None else ()
+        return PositionNumber(int(min(easy, default=0)))
 
     def with_held(self, events: Sequence[Event], number: int, held: tuple[NoteRef, ...]) -> int:
         """Number of what is struck and what is held beside it."""
@@ -277,13 +316,14 @@ class _Keys:
             return number
         notes, marks = self.key[number]
         more = soundings((), [events[ref.event].notes[ref.note] for ref in held])
-        return self._numbered(((*notes, *more), marks))
+        return self._numbered(((*notes, *more), marks), self.ceiling[number])
 
-    def _numbered(self, key: _Key) -> int:
-        number = self._number.setdefault(key, len(self.key))
+    def _numbered(self, key: _Key, ceiling: PositionNumber) -> int:
+        number = self._number.setdefault((key, ceiling), len(self.key))
         if number == len(self.key):
             self.key.append(key)
-            self.states.append(candidates(self._hand, *key))
+            self.ceiling.append(ceiling)
+            self.states.append(candidates(replace(self._hand, ceiling=ceiling), *key))
         return number
 
 

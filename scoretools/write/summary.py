@@ -347,7 +347,15 @@ def ceiling_sentence(analysis: Analysis) -> str:
         "player": "as high as the player goes",
         "profile": f"as for a {analysis.profile.replace('-', ' ')}",
     }[analysis.ceiling_from]
-    return f"Highest position offered: {position_label(analysis.ceiling)}, {why}."
+    above = sum(
+        step.placement is not None
+        and step.placement.position > analysis.ceiling
+        and any(choice.stop.finger for choice in step.choices)
+        for step in analysis.steps
+    )
+    offered = f"Highest position offered: {position_label(analysis.ceiling)}, {why}"
+    notes = "1 note lies" if above == 1 else f"{above} notes lie"
+    return f"{offered}; {notes} above it, for want of a lower place." if above else f"{offered}."
 
 
 # ── bars as printed ─────────────────────────────────────────────────────────────────────────────

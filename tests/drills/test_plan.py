@@ -15,6 +15,7 @@ from scoretools.drills.plan import CLIMB, INTERVALS, plan, tasks
 from scoretools.model import Analysis
 from scoretools.model.plan import BlockKind, Done, Plan
 from scoretools.player import Player
+from tests.conftest import Analyse
 from tests.drills.conftest import SAMPLES
 
 MONDAY = date(2027, 1, 4)
@@ -301,3 +302,13 @@ def test_drills_of_one_title_are_one_task() -> None:
         assert found[name].share == pytest.approx(
             sum(d.share for a in (one, other) for d in a.drills if d.title == name)
         )
+
+
+def test_a_day_that_is_in_the_log_is_not_planned_again(small_analysis: Analyse) -> None:
+    analysis = small_analysis("violin", "A4 B4 C5 D5 E5 D5 C5 B4 " * 4, fifths=0)
+    today = date(2027, 3, 1)
+    (title, *_) = (drill.title for drill in analysis.drills)
+    before = plan([analysis], Player(), today)
+    after = plan([analysis], Player(), today, [Done(today, title, True)])
+    assert before.days[0].day == today
+    assert after.days[0].day == today + timedelta(days=1)

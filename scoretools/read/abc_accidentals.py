@@ -6,11 +6,10 @@ naturals on notes that nobody has altered.
 
 from collections.abc import Iterator
 
+from scoretools.read.attributes import C_MAJOR, key_of
 from scoretools.read.document import Element
 
 __all__ = ["drop_needless_accidentals"]
-
-_SHARPS = "FCGDAEB"
 
 
 def drop_needless_accidentals(root: Element) -> None:
@@ -33,25 +32,18 @@ def drop_needless_accidentals(root: Element) -> None:
     """
     for part in root.iterchildren("part"):
         altered_before: set[str] = set()
-        key: dict[str, int] = {}
+        key = C_MAJOR
         for measure in part.iterchildren("measure"):
-            fifths = measure.findtext("attributes/key/fifths")
-            key = key if fifths is None else _key(int(fifths))
+            printed = measure.find("attributes/key")
+            key = key if printed is None else key_of(printed)
             altered: set[str] = set()
             for step, alter, note in _pitches(measure):
                 sign = note.find("accidental")
-                if alter != key.get(step, 0):
+                if alter != key.alters["CDEFGAB".index(step)]:
                     altered.add(step)
                 elif sign is not None and step not in altered | altered_before:
                     note.remove(sign)
             altered_before = altered
-
-
-def _key(fifths: int) -> dict[str, int]:
-    """How a key alters the letters."""
-    if fifths >= 0:
-        return dict.fromkeys(_SHARPS[:fifths], 1)
-    return dict.fromkeys(_SHARPS[fifths:], -1)
 
 
 def _pitches(measure: Element) -> Iterator[tuple[str, int, Element]]:

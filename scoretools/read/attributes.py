@@ -18,6 +18,7 @@ __all__ = [
     "NO_TRANSPOSITION",
     "Transposition",
     "key_of",
+    "key_on_circle",
     "number_of",
     "pitch_of",
     "time_of",
@@ -123,7 +124,7 @@ def key_of(element: Element) -> Key:
         mode = None
     if element.find("key-step") is None:
         fifths = number_of(text_of(element.find("fifths"))) or 0
-        return _key(max(-21, min(21, int(fifths))), mode)
+        return key_on_circle(max(-21, min(21, int(fifths))), mode)
     alters = [0] * 7
     step = ""
     for child in element:
@@ -136,7 +137,25 @@ def key_of(element: Element) -> Key:
 
 
 @lru_cache(maxsize=256)
-def _key(fifths: int, mode: str | None) -> Key:
+def key_on_circle(fifths: int, mode: str | None = None) -> Key:
+    """Return the key signature of so many sharps, or flats where they are negative.
+
+    Parameters
+    ----------
+    fifths : int
+        Steps on the circle of fifths.
+    mode : str or None
+        Mode, where one is named.
+
+    Returns
+    -------
+    Key
+        The signature.
+
+    Raises
+    ------
+    Nothing.
+    """
     alters = [0] * 7
     for place, letter in enumerate(_SHARPS):
         alters[letter] = (fifths - place + 6) // 7
@@ -144,7 +163,7 @@ def _key(fifths: int, mode: str | None) -> Key:
     return Key((c, d, e, f, g, a, b), fifths, mode)
 
 
-C_MAJOR = _key(0, None)
+C_MAJOR = key_on_circle(0)
 """Key of a score that prints none."""
 
 
@@ -170,7 +189,7 @@ def transposed_key(key: Key, transposition: Transposition) -> Key:
     if key.fifths is None or transposition == NO_TRANSPOSITION:
         return key
     letters, semitones = transposition
-    return _key(key.fifths + 7 * semitones - 12 * letters, key.mode)
+    return key_on_circle(key.fifths + 7 * semitones - 12 * letters, key.mode)
 
 
 def transposition_of(element: Element) -> Transposition:

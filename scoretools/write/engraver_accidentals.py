@@ -9,11 +9,11 @@ from fractions import Fraction
 from itertools import takewhile
 from xml.etree import ElementTree
 
+from scoretools.model import Key
+from scoretools.read.attributes import C_MAJOR, key_on_circle
 from scoretools.write.engraver_copy import placed
 
 __all__ = ["print_accidentals"]
-
-_SHARPS = "FCGDAEB"
 
 _SIGNS = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 """Names in MusicXML."""
@@ -39,13 +39,13 @@ def print_accidentals(part: ElementTree.Element) -> None:
     part
         A part; changed in place.
     """
-    key: dict[str, int] = {}
+    key = C_MAJOR
     for measure in part.iterfind("measure"):
         read: dict[_Place, int] = {}
         for element in _in_time(measure):
             fifths = (element.findtext("key/fifths") or "").strip()
             if element.tag == "attributes" and fifths.lstrip("-").isdecimal():
-                key, read = _altered(int(fifths)), {}
+                key, read = key_on_circle(int(fifths)), {}
             elif element.tag == "note" and element.find("pitch") is not None:
                 _sign(element, key, read)
 
@@ -59,20 +59,13 @@ def _in_time(measure: ElementTree.Element) -> list[ElementTree.Element]:
     return [element for _, element in sorted(found, key=lambda one: one[0])]
 
 
-def _altered(fifths: int) -> dict[str, int]:
-    """How a key signature alters the letters."""
-    if fifths >= 0:
-        return dict.fromkeys(_SHARPS[:fifths], 1)
-    return dict.fromkeys(_SHARPS[fifths:], -1)
-
-
-def _sign(note: ElementTree.Element, key: dict[str, int], read: dict[_Place, int]) -> None:
+def _sign(note: ElementTree.Element, key: Key, read: dict[_Place, int]) -> None:
     step = (note.findtext("pitch/step") or "").strip()
     place = step, (note.findtext("pitch/octave") or "").strip()
     sounds = float(note.findtext("pitch/alter") or 0)
     tied = any(tie.get("type") == "stop" for tie in note.iterfind("tie"))
     printed = note.find("accidental") is not None
-    if printed or (sounds != read.get(place, key.get(step, 0)) and not tied):
+    if printed or (sounds != read.get(place, key.alters["CDEFGAB".index(step)]) and not tied):
         read[place] = round(sounds)
         if not printed and sounds in _SIGNS:
             sign = ElementTree.Element("accidental")

@@ -3,9 +3,9 @@
 Every drill begins with a rehearsal mark and its title; every exercise begins a system, stands
 between repeat signs, and has its strings and positions in words and the fingers that cannot be
 guessed; where strings take turns, the string of every note stands in the file as well. Checks
-against an open string stand under the notes of a drill's first exercise: ``= A`` a unison,
-``octave to G``, ``fourth to A`` below it, ``sixth to G`` above it. Notes are called by the names in
-force (see `scoretools.note_names`); for other programs that is by letters.
+against an open string stand under the notes of a drill's first exercise: ``= A`` is a unison, and
+``with A`` the interval that the list of checks names. Notes are called by the names in force (see
+`scoretools.note_names`); for other programs that is by letters.
 """
 
 import re
@@ -49,8 +49,6 @@ from scoretools.note_names import bare_name_of, said
 from scoretools.write.note_words import title_of
 
 __all__ = ["drill_book", "exercise_documents"]
-
-_CHECK_WORDS = {"unison": "=", "octave": "octave to", "fourth": "fourth to", "sixth": "sixth to"}
 
 Sounding = tuple[DrillNote, ...]
 """Notes that sound together, lowest string first."""
@@ -308,7 +306,7 @@ def _checks(analysis: Analysis, drill: Drill, exercise: Exercise) -> dict[int, s
             check = left.pop(one.pitch, None) if one.stop.finger and len(sounding) == 1 else None
             if check:
                 against = said(bare_name_of(check.against))
-                found[place] = f"{_CHECK_WORDS[check.interval]} {against}"
+                found[place] = f"{'=' if check.interval == 'unison' else 'with'} {against}"
     return found
 
 

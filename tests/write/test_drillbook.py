@@ -228,7 +228,7 @@ def test_strings_positions_and_checks_are_told_in_words(small_analysis: Analyse)
     words = [word.text for word in root.iterfind(".//words")]
     assert "sul A, 1st pos." in words
     under = {text.text for text in root.iterfind(".//lyric/text")}
-    assert {"octave to D", "= E", "fourth to E"} <= under
+    assert {"with D", "= E", "with E"} <= under
     assert not {"C#", "B"} & under
     named = etree.fromstring(drill_book(analysis, note_names=True).encode("utf-8"))
     assert {"A", "B", "C#"} <= {text.text for text in named.iterfind(".//lyric/text")}

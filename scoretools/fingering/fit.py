@@ -61,7 +61,7 @@ FLOORS: Mapping[str, float] = MappingProxyType(
         "above first position": 0.02, "half position": 0.3, "even position": 0.1,
         "hand off its place": 0.05, "reach back": 0.4, "extension": 0.3, "stretch": 0.5,
         "contraction": 0.8, "low fourth finger": 0.3, "fourth finger": 0.1, "open string": 0.05,
-        "open string rings on": 0.5, "letter against finger": 2.2,
+        "open string rings on": 0.5, "letter against finger": 2.5,
         "fourth finger for the next string": 0.6, "fifth under one finger": 0.4,
         "shift": 0.75, "shift under a slur": 0.3, "shift distance": 0.03, "hasty shift": 1.0,
         "shift on a sounding finger": 0.3, "shift to another finger": 0.05,

@@ -195,7 +195,7 @@ def _fifth_under_one_finger(hand: Hand, states: States) -> FloatArray:
     for a in range(count):
         for b in range(a + 1, count):
             same = (states.finger[:, a] == states.finger[:, b]) & (states.finger[:, a] > 0)
-            total += same * np.where(states.finger[:, a] == 4, 3.0, 1.0)
+            total += same * np.where(states.finger[:, a] == 4, 4.0, 1.0)
     return total
 
 
@@ -261,7 +261,7 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "a letter calls for its finger; another one misleads the eye"),
         ("fourth finger for the next string", "note", False, _fourth_finger_for_the_next_string,
          "the next string has that letter under the first finger, without a reach"),
-        ("fifth under one finger", "pair of notes, three under the fourth finger", False,
+        ("fifth under one finger", "pair of notes, four under the fourth finger", False,
          _fifth_under_one_finger, "one fingertip must stop two strings in tune"),
         ("harmonic off the middle", "note", False, _harmonic_off_the_middle,
          "the middle of the string is the harmonic every player finds first"),

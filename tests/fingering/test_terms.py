@@ -282,7 +282,7 @@ ALONE = (
     Alone("letter against finger", "A 4 A5 harmonic IV", 0),
 
     Alone("fifth under one finger", "D 1 E4 + A 1 B4 I", 1),
-    Alone("fifth under one finger", "D 4 A4 + A 4 E5 I", 3),  # too narrow for two strings
+    Alone("fifth under one finger", "D 4 A4 + A 4 E5 I", 4),  # too narrow for two strings
     Alone("fifth under one finger", "D 1 E4 + A 2 C#5 I", 0),
     Alone("fifth under one finger", "D 0 D4 + A 0 A4 I", 0),
 

@@ -80,6 +80,7 @@ KEPT = frozenset(
         "held note let go",
         "broken chord",
         "harmonic off the middle",
+        "lower string above",
         "slide by another finger",
         "shift against restez",
         "spacing not known yet",

@@ -199,6 +199,19 @@ def _fifth_under_one_finger(hand: Hand, states: States) -> FloatArray:
     return total
 
 
+def _lower_string_above(hand: Hand, states: States) -> FloatArray:
+    open_strings = np.array([pitch.midi for pitch in hand.instrument.strings], dtype=np.int16)
+    pitch = open_strings[states.string] + states.offset
+    counted = (states.finger != LET_GO) & ~states.touched
+    total = np.zeros(len(states))
+    for a in range(states.string.shape[1]):
+        for b in range(a):
+            strings = states.string[:, a] - states.string[:, b]
+            turned = strings * (pitch[:, a] - pitch[:, b]) < 0
+            total += turned & counted[:, a] & counted[:, b]
+    return total
+
+
 def _harmonic_off_the_middle(hand: Hand, states: States) -> FloatArray:
     off = states.touched & (states.offset != 12)
     return np.asarray(off.sum(axis=1), dtype=np.float64)
@@ -263,6 +276,8 @@ NOTE_TERMS: tuple[NoteTerm, ...] = tuple(
          "the next string has that letter under the first finger, without a reach"),
         ("fifth under one finger", "pair of notes, four under the fourth finger", False,
          _fifth_under_one_finger, "one fingertip must stop two strings in tune"),
+        ("lower string above", "pair of notes", False, _lower_string_above,
+         "of two strings together the lower one is expected to sound the lower note"),
         ("harmonic off the middle", "note", False, _harmonic_off_the_middle,
          "the middle of the string is the harmonic every player finds first"),
         ("broken chord", "chord", False, _broken_chord,

@@ -31,7 +31,7 @@ from scoretools.write.chart_values import fingerboard_counts
 from scoretools.write.charts import as_svg, fingerboard_use, shapes_over_bars
 from scoretools.write.figures import Figures
 from scoretools.write.hand_map import hand_map
-from scoretools.write.note_words import check_words, letter
+from scoretools.write.note_words import check_words, letter, title_of
 from scoretools.write.page_music import (
     bar_ids,
     embedded_font,
@@ -124,6 +124,7 @@ def page(
         .get_template("report.html")
         .render(
             part=analysis.part,
+            title=title_of(analysis.part),
             strings=tuple(said(name) for name in analysis.string_names),
             for_teacher=for_teacher,
             asks=(*what_it_asks(analysis), ceiling_sentence(analysis)),

@@ -106,6 +106,8 @@ THEMES: tuple[Theme, ...] = (
           ("letter against finger",)),
     Theme("a repeated note that changes its finger", "repeated notes that change their finger",
           ("repeated note changes", "change among repetitions")),
+    Theme("a lower string that sounds above a higher one",
+          "lower strings that sound above higher ones", ("lower string above",)),
     Theme("a harmonic off the middle of the string", "harmonics off the middle of the string",
           ("harmonic off the middle",)),
     Theme("a broken chord", "broken chords", ("broken chord",)),

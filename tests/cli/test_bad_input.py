@@ -310,6 +310,7 @@ def test_interrupted_writing_leaves_nothing(
 def test_a_real_interrupt_gives_one_sentence(sample: Path, tmp_path: Path) -> None:
     program = (
         "import os, signal, sys\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "import scoretools.analysis\n"
         "scoretools.analysis.analyse = lambda *_, **options: "
         f"os.kill(os.getpid(), {int(signal.SIGINT)})\n"

@@ -7,6 +7,7 @@ import shutil
 import signal
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -438,10 +439,20 @@ def test_sql_is_printed_in_three_ways(db: Path, command: Command) -> None:
 def test_ctrl_c_ends_a_question_without_end(db: Path) -> None:
     endless = "WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n) SELECT max(x) FROM n"
     line = program_line(["catalogue", "find", "--db", db, "--sql", endless])
-    child = subprocess.Popen(line, env=clean_environment({}), stderr=subprocess.PIPE, text=True)
-    with pytest.raises(subprocess.TimeoutExpired):
-        child.wait(3)
-    child.send_signal(signal.SIGINT)
-    _, told = child.communicate(timeout=20)
+    child = subprocess.Popen(
+        line,
+        env=clean_environment({}),
+        stderr=subprocess.PIPE,
+        text=True,
+        # Programs in the background of a shell are started deaf to it.
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL),
+    )
+    try:
+        with pytest.raises(subprocess.TimeoutExpired):
+            child.wait(3)
+        child.send_signal(signal.SIGINT)
+        _, told = child.communicate(timeout=20)
+    finally:
+        child.kill()
     assert child.returncode == 130
     assert "Traceback" not in told

@@ -286,6 +286,10 @@ ALONE = (
     Alone("fifth under one finger", "D 1 E4 + A 2 C#5 I", 0),
     Alone("fifth under one finger", "D 0 D4 + A 0 A4 I", 0),
 
+    Alone("lower string above", "G 4 A4 + D 0 D4 V", 1),
+    Alone("lower string above", "G 1 A3 + D 0 D4 I", 0),
+    Alone("lower string above", "D 4 A4 + A 0 A4 I", 0),  # a unison
+
     # An octave and a fifth above the open string: touched a fifth above it.
     Alone("harmonic off the middle", "A 4 E6 harmonic I", 1),
     Alone("harmonic off the middle", "A 4 A5 harmonic IV", 0),

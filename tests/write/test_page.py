@@ -197,6 +197,10 @@ def test_every_drill_is_there_with_its_notes_and_fingers(sample: Analysis) -> No
         assert plain(drill.advice) in plain(Outline(article).said["head"])
 
 
+def test_a_score_without_a_title_is_called_by_its_file(small: Analysis) -> None:
+    assert "<h1>small</h1>" in page(small)
+
+
 def test_what_sounds_together_stands_in_one_column(small_analysis: Analyse) -> None:
     analysis = small_analysis("violin", "G4:1@3+B4:1@2 G4:1@3+B4:1@2 B4:3@3+D5:1@2 B4:3@3+D5:1@2")
     drill = next(

@@ -6,7 +6,6 @@ music font inside words (the note of a metronome mark) stay letters of the font 
 `music_font` gives.
 """
 
-import math
 import re
 from base64 import b64decode
 from collections.abc import Callable, Iterator, Sequence
@@ -28,7 +27,7 @@ from scoretools.write.engraved_words import (
     unpadded,
 )
 from scoretools.write.engraver_accidentals import print_accidentals
-from scoretools.write.engraver_beams import end_beams
+from scoretools.write.engraver_beams import end_beams, type_grace_notes
 from scoretools.write.engraver_copy import (
     end_slurs,
     gather_fingers_of_seconds,
@@ -96,6 +95,7 @@ def single_part(score: bytes, part_id: str, measures: int, strings: Sequence[str
         number_open_strings(measure)
         gather_fingers_of_seconds(measure)
         end_beams(measure)
+        type_grace_notes(measure)
         name_strings(measure, strings)
     end_slurs(part)
     print_accidentals(part)
@@ -223,8 +223,8 @@ def engraved(
 def _pages(toolkit: verovio.toolkit, text: str) -> list[str]:
     if not toolkit.loadData(text):
         raise WriteError(f"the engraver cannot read it ({_last_words(toolkit)})")
-    pages = range(1, toolkit.getPageCount() + 1)
-    return [unpadded(toolkit.renderToSVG(page)) for page in pages]
+    pages = [unpadded(toolkit.renderToSVG(page)) for page in range(1, toolkit.getPageCount() + 1)]
+    return pages
 
 
 @cache
@@ -264,9 +264,17 @@ def _tidied(svg: str, prefix: str, enlarged: float) -> str:
 
 
 def _right_edge(svg: str) -> float:
-    """Return where a system ends on the right, in the units it is drawn in."""
+    """Return where a system ends on the right, in the units it is drawn in.
+
+    Raises
+    ------
+    WriteError
+        If it has no whole number for a height: the engraver has lost all measure.
+    """
     head = _HEAD.match(svg)
-    return (int(head[1]) - _NUMBER_ROOM) * _TENTHS if head else math.inf
+    if head is None:
+        raise WriteError("the engraver draws something out of all measure")
+    return float((int(head[1]) - _NUMBER_ROOM) * _TENTHS)
 
 
 def _sized(found: re.Match[str], enlarged: float) -> str:

@@ -1,14 +1,15 @@
-"""Beams that a score begins and never ends: ended before they are engraved.
+"""Beams and flags that a score leaves out, written before it is engraved.
 
 The engraver draws a beam from its beginning to its end, and none at all where the end is missing;
-some programs write ``continue`` up to the last note.
+some programs write ``continue`` up to the last note. A grace note without a note type, inside a
+beam, sends it out of all measure.
 """
 
 from collections.abc import Iterator
 from itertools import pairwise
 from xml.etree import ElementTree
 
-__all__ = ["end_beams"]
+__all__ = ["end_beams", "type_grace_notes"]
 
 _MOST = 8
 """Beams of one note at most. Source: MusicXML 4.0, beam-level."""
@@ -36,6 +37,29 @@ def end_beams(measure: ElementTree.Element) -> None:
 
 _NONE: tuple[ElementTree.Element, None] = (ElementTree.Element("note"), None)
 """Stands behind the last note of a bar."""
+
+
+def type_grace_notes(measure: ElementTree.Element) -> None:
+    """Write a grace note that has no type as an eighth (common practice).
+
+    Parameters
+    ----------
+    measure
+        A bar; changed in place.
+    """
+    for note in measure.iterfind("note"):
+        if note.find("grace") is not None and note.find("type") is None:
+            before = [child.tag in _BEFORE_TYPE for child in note]
+            kind = ElementTree.Element("type")
+            kind.text = "eighth"
+            note.insert(before.index(False) if False in before else len(before), kind)
+
+
+_BEFORE_TYPE = (
+    "grace", "cue", "chord", "pitch", "unpitched", "rest", "tie", "instrument", "footnote",
+    "level", "voice",
+)  # fmt: skip
+"""What stands before the type of a grace note. Source: MusicXML 4.0, element note."""
 
 
 def _voices(measure: ElementTree.Element) -> Iterator[list[ElementTree.Element]]:

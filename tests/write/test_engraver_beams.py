@@ -1,5 +1,6 @@
 """Beams without an end are drawn; whole ones are left as they are."""
 
+import re
 from xml.etree import ElementTree
 
 import pytest
@@ -8,7 +9,7 @@ from music21 import corpus
 import scoretools
 from scoretools.read import musicxml_document
 from scoretools.write.engrave import engraved, single_part
-from scoretools.write.engraver_beams import end_beams
+from scoretools.write.engraver_beams import end_beams, type_grace_notes
 
 GRACE = "<note><grace/><voice>1</voice></note>"
 
@@ -53,3 +54,24 @@ def test_a_score_in_the_corpus_has_its_beams() -> None:
     alone = single_part(musicxml_document(path)[0], part.part_id, len(part.measures))
     (system, *_) = engraved(alone, 180, bars=(1, 4))
     assert system.count('class="beam"') >= 2
+
+
+def test_a_grace_note_without_a_type_is_an_eighth() -> None:
+    pitch = "<pitch><step>A</step><octave>4</octave></pitch>"
+    bare, whole = f"<note><grace/>{pitch}<voice>1</voice><stem>up</stem></note>", note("begin")
+    measure = ElementTree.fromstring(f"<measure>{bare}{whole}</measure>")
+    type_grace_notes(measure)
+    grace, other = measure.iter("note")
+    assert [child.tag for child in grace] == ["grace", "pitch", "voice", "type", "stem"]
+    assert other.findtext("type") == "eighth"
+
+
+# Source: as above, bar 379: grace notes without a type inside a beam.
+def test_grace_notes_inside_a_beam_are_drawn_in_measure() -> None:
+    path = corpus.getWork("beethoven/opus18no4")
+    part = scoretools.read_part(path, "Violin I")
+    alone = single_part(musicxml_document(path)[0], part.part_id, len(part.measures))
+    for system in engraved(alone, 180, bars=(377, 379)):
+        height = re.search(r'height="([\d.]+)mm"', system)
+        assert height is not None
+        assert float(height[1]) < 60

@@ -223,8 +223,7 @@ def engraved(
 def _pages(toolkit: verovio.toolkit, text: str) -> list[str]:
     if not toolkit.loadData(text):
         raise WriteError(f"the engraver cannot read it ({_last_words(toolkit)})")
-    pages = [unpadded(toolkit.renderToSVG(page)) for page in range(1, toolkit.getPageCount() + 1)]
-    return pages
+    return [unpadded(toolkit.renderToSVG(page)) for page in range(1, toolkit.getPageCount() + 1)]
 
 
 @cache

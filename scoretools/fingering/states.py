@@ -237,17 +237,18 @@ def _without_needless_breaks(rows: Sequence[Row]) -> list[Row]:
 
 def _named_by_letter(hand: Hand, notes: tuple[Sounding, ...], rows: list[Row]) -> list[Row]:
     """Leave out half position where the letters are first position's, and the other way round."""
-    if not rows:
+    low = [row for row in rows if row[0] == 1 and row[1] <= 1]
+    if not low:
         return rows
-    states = _as_states(hand, notes, rows)
+    states = _as_states(hand, notes, low)
     other = np.where(states.position == 0, 1, 0).astype(np.int16)
     as_other = _letter_fingers(hand, notes, other, states.string, states.finger)
     astray, astray_as_other = (
         np.abs(states.finger - letters).sum(axis=1) for letters in (states.letter_finger, as_other)
     )
-    low = (states.home == 1) & (states.position <= 1)
-    kept = ~low | (astray <= astray_as_other)
-    return [row for row, keep in zip(rows, kept.tolist(), strict=True) if keep]
+    wrong = (astray > astray_as_other).tolist()
+    misnamed = {row for row, named_wrong in zip(low, wrong, strict=True) if named_wrong}
+    return [row for row in rows if row not in misnamed]
 
 
 def broken_marks(hand: Hand, states: States, marks: Iterable[Marks]) -> NDArray[np.int64]:

@@ -170,8 +170,7 @@ def build(hand: Hand, weights: Weights, events: Sequence[Event], use_marks: bool
     keys = _Keys(hand, use_marks)
     drafts: list[tuple[Event, tuple[NoteRef, ...], int]] = []
     fingered: set[int] = set()
-    for event, ceiling in zip(events, _ceilings(hand, events, keys), strict=True):
-        number = keys.of_event(event, ceiling)
+    for event, number in zip(events, _numbers(hand, events, keys), strict=True):
         if keys.states[number] is not None:
             held = event.held and tuple(ref for ref in event.held if ref.event in fingered)
             fingered.add(event.index)
@@ -188,19 +187,22 @@ NEAR = 4
 """Notes around one above the ceiling that may be played up there as well."""
 
 
-def _ceilings(hand: Hand, events: Sequence[Event], keys: "_Keys") -> list[PositionNumber]:
-    """The ceiling for each event, higher around notes that no lower hand can play.
+def _numbers(hand: Hand, events: Sequence[Event], keys: "_Keys") -> list[int]:
+    """Number what each event strikes, with a higher ceiling around notes no lower hand can play.
 
     A hand that must go up for a note stays there for those around it, and does not go up and down
     with every note.
     """
-    lowest = [keys.lowest_position(keys.of_event(event, hand.ceiling)) for event in events]
-    ceilings = [hand.ceiling] * len(events)
-    for index, position in enumerate(lowest):
+    numbers = [keys.of_event(event, hand.ceiling) for event in events]
+    ceilings: dict[int, PositionNumber] = {}
+    for index, number in enumerate(numbers):
+        position = keys.lowest_position(number)
         if position > hand.ceiling:
             for near in range(max(0, index - NEAR), min(len(events), index + NEAR + 1)):
-                ceilings[near] = max(ceilings[near], position)
-    return ceilings
+                ceilings[near] = max(ceilings.get(near, position), position)
+    for index, ceiling in ceilings.items():
+        numbers[index] = keys.of_event(events[index], ceiling)
+    return numbers
 
 
 def _moments(
@@ -279,6 +281,7 @@ class _Keys:
         self._use_marks = use_marks
         self._number: dict[tuple[_Key, PositionNumber], int] = {}
         self._seen: dict[object, int] = {}
+        self._lowest: dict[int, PositionNumber] = {}
 
     def of_event(self, event: Event, ceiling: PositionNumber) -> int:
         """Number of what is struck, and how high the hand may go for it."""
@@ -303,6 +306,11 @@ class _Keys:
 
         Half position where nothing can be played, or only so stretched.
         """
+        if number not in self._lowest:
+            self._lowest[number] = self._found_lowest(number)
+        return self._lowest[number]
+
+    def _found_lowest(self, number: int) -> PositionNumber:
         states = self.states[number]
         if states is not None and not _unstretched(states).any():
             full = replace(self._hand, ceiling=HIGHEST_POSITION)

@@ -82,7 +82,7 @@ def _cut(demands: Sequence[Demand], items: list[list[int]]) -> list[list[list[in
 def _alike(demand: Demand) -> tuple[object, ...]:
     """What demands have in common that one drill can serve."""
     if demand.kind in OF_ONE_HAND:
-        return "hand", demand.position, demand.first_offset, demand.gaps, _in_reach(demand)
+        return "hand", demand.position, demand.first_offset, demand.gaps, _stretch_not_asked(demand)
     if demand.kind is DemandKind.SHIFT and demand.from_position is not None:
         departure, arrival = demand.stops
         skips = abs(departure.string - arrival.string) > 1
@@ -96,7 +96,7 @@ def _alike(demand: Demand) -> tuple[object, ...]:
     return "finger", demand.position, demand.stops[0].finger
 
 
-def _in_reach(demand: Demand) -> bool:
+def _stretch_not_asked(demand: Demand) -> bool:
     """Tell whether a plain shape would need a stretch, of which the music asks none."""
     shape = demand.shape
     if demand.kind is not DemandKind.SHAPE or shape is None:
